@@ -1,0 +1,60 @@
+"""What the separation room takes and gives, per particle class."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class Grains:
+    """Magnetic and mechanical character of C grain classes over T trials."""
+
+    passing_m: Array
+    """(C,) [m]"""
+    retained_m: Array
+    """(C,) [m]"""
+    is_flake: NDArray[np.bool_]
+    """(C,)"""
+    thickness_ratio: Array
+    """(C,) median thickness over sieve size for flakes, else 1. [-]"""
+    density_kg_m3: Array
+    """(C,)"""
+    susceptibility_m3_kg: Array
+    """(T, C) linear mass susceptibility."""
+    moment_A_m2_kg: Array
+    """(T, C) ordered moment of the grain at saturation."""
+    order: Index
+    """(C,) 0 none, 1 canted (moment constant with field), 2 ferrimagnetic."""
+    grain_ln_sd: Array
+    """(C,) grain-to-grain ln-sd of the response. [-]"""
+
+
+@dataclass(frozen=True)
+class Parameters:
+    """Machine parameters, one value a trial (T,)."""
+
+    bypass: Array
+    """Missed by the machine: share of a pass that never meets the field. [-]"""
+    entrainment: Array
+    """Sand carried: share of the rest carried into the magnetics. [-]"""
+    pull_factor: Array
+    """Multiplies every pull; 1 until a calibration says otherwise. [-]"""
+    adhesion_N: Array
+    """Median adhesion of a grain to the belt."""
+
+
+@dataclass(frozen=True)
+class Shares:
+    """Where each class goes, (T, C) each; magnetics + middlings + non_magnetics = 1."""
+
+    magnetics: Array
+    middlings: Array
+    non_magnetics: Array
+    missed: Array
+    """Part of non_magnetics that is there only because the machine missed it."""
