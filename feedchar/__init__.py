@@ -1,0 +1,52 @@
+"""feedchar: what is in a bag of sand, where its iron sits, and what a magnet can do about it.
+
+    >>> import feedchar
+    >>> callable(feedchar.read_sample) and callable(feedchar.characterise)
+    True
+
+The road: `read_sample(path)` gives a `Sample`, `characterise(sample)` a `Characterisation`,
+`to_json(characterisation)` the document that the command line writes.
+"""
+
+from __future__ import annotations
+
+import sys
+from types import ModuleType
+from typing import TYPE_CHECKING, Any
+
+from feedchar.front_door import front_door
+
+if TYPE_CHECKING:
+    from feedchar.characterise import characterise
+    from feedchar.report.document import to_json
+    from feedchar.results import Characterisation
+    from feedchar.sample.read import read_sample
+
+__version__ = "0.1.0"
+
+__all__ = ["Characterisation", "__version__", "characterise", "read_sample", "to_json"]
+
+__getattr__ = front_door(
+    __name__,
+    {
+        "Characterisation": "feedchar.results",
+        "characterise": "feedchar.characterise",
+        "read_sample": "feedchar.sample.read",
+        "to_json": "feedchar.report.document",
+    },
+)
+
+
+class _FrontDoor(ModuleType):
+    """The package, keeping `feedchar.characterise` the function.
+
+    Importing the module of that name would otherwise bind the module over it.
+    """
+
+    def __setattr__(self, name: str, value: Any) -> None:
+        if name == "characterise" and isinstance(value, ModuleType):
+            value = value.characterise
+        super().__setattr__(name, value)
+
+
+sys.modules[__name__].__class__ = _FrontDoor

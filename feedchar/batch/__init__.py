@@ -1,0 +1,1 @@
+"""Many samples at once."""

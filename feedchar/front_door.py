@@ -1,0 +1,42 @@
+"""Lazy front doors: a name is imported from its module when it is first asked for (PEP 562).
+
+So `feedchar --help` loads argparse alone, while `from feedchar.field import roll_harmonics` works.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Mapping
+from importlib import import_module
+from typing import Any
+
+
+def front_door(package: str, homes: Mapping[str, str]) -> Callable[[str], Any]:
+    """The `__getattr__` of a package that only lists names.
+
+    Parameters
+    ----------
+    package : str
+        Name of the package. [-]
+    homes : mapping of str to str
+        Public name to the module that defines it. [-]
+
+    Returns
+    -------
+    callable
+        Function of a name that imports, remembers and returns the object. [-]
+
+    References
+    ----------
+    PEP 562, module `__getattr__`.
+    """
+
+    def __getattr__(name: str) -> Any:
+        if name not in homes:
+            message = f"module {package!r} has no attribute {name!r}"
+            raise AttributeError(message)
+        value = getattr(import_module(homes[name]), name)
+        setattr(sys.modules[package], name, value)
+        return value
+
+    return __getattr__

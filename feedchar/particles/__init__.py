@@ -1,0 +1,1 @@
+"""How the grains are joined and where the iron sits: particle classes."""

@@ -1,0 +1,1 @@
+"""What can be sold: product oxides, curves, and the iron that stays."""

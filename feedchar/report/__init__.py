@@ -1,0 +1,1 @@
+"""What to tell whom: terminal, documents and figures, all from results alone."""

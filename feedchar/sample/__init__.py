@@ -1,0 +1,1 @@
+"""What was measured: readers of folders, workbooks and single tables into one `Sample`."""

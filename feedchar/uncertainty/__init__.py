@@ -1,0 +1,1 @@
+"""How sure: named random streams, summaries, shares of variance."""
