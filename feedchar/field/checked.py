@@ -1,0 +1,95 @@
+"""Refusals of the field room: a machine figure that cannot be, said with what would be right."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from feedchar.errors import SettingError
+
+Array = NDArray[np.float64]
+
+
+def positive(name: str, value: ArrayLike, right: str) -> Array:
+    """A figure that must be finite and greater than zero, as a float array.
+
+    Parameters
+    ----------
+    name : str
+        What the figure is, in words, for the message. [-]
+    value : array_like
+        The figure. [any]
+    right : str
+        What would be right, with an example. [-]
+
+    Returns
+    -------
+    array
+        The same figure. [as given]
+
+    Raises
+    ------
+    SettingError
+        Not finite, zero or negative.
+    """
+    return _within(name, value, right, lambda figure: figure > 0, "greater than 0")
+
+
+def not_negative(name: str, value: ArrayLike, right: str) -> Array:
+    """A figure that must be finite and not below zero, as a float array.
+
+    Parameters
+    ----------
+    name : str
+        What the figure is, in words, for the message. [-]
+    value : array_like
+        The figure. [any]
+    right : str
+        What would be right, with an example. [-]
+
+    Returns
+    -------
+    array
+        The same figure. [as given]
+
+    Raises
+    ------
+    SettingError
+        Not finite or negative.
+    """
+    return _within(name, value, right, lambda figure: figure >= 0, "0 or more")
+
+
+def finite(name: str, value: ArrayLike, right: str) -> Array:
+    """A figure that must be finite, as a float array.
+
+    Parameters
+    ----------
+    name : str
+        What the figure is, in words, for the message. [-]
+    value : array_like
+        The figure. [any]
+    right : str
+        What would be right, with an example. [-]
+
+    Returns
+    -------
+    array
+        The same figure. [as given]
+
+    Raises
+    ------
+    SettingError
+        Not finite.
+    """
+    return _within(name, value, right, np.isfinite, "a finite number")
+
+
+def _within(name, value, right, holds, must):  # type: ignore[no-untyped-def]
+    figure = np.asarray(value, dtype=float)
+    bad = ~(np.isfinite(figure) & holds(figure))
+    if np.any(bad):
+        found = float(figure[bad].flat[0])
+        message = f"{name} must be {must}, found {found:g}. {right}"
+        raise SettingError(message)
+    return figure
