@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -85,7 +88,25 @@ def finite(name: str, value: ArrayLike, right: str) -> Array:
     return _within(name, value, right, np.isfinite, "a finite number")
 
 
-def _within(name, value, right, holds, must):  # type: ignore[no-untyped-def]
+def number(value: ArrayLike) -> Any:
+    """A plain number for a single value, an array otherwise.
+
+    Parameters
+    ----------
+    value : array_like
+        Result of a calculation over arrays. [any]
+
+    Returns
+    -------
+    float or array
+        The same. [as given]
+    """
+    return np.asarray(value, dtype=float)[()]
+
+
+def _within(
+    name: str, value: ArrayLike, right: str, holds: Callable[[Array], Any], must: str
+) -> Array:
     figure = np.asarray(value, dtype=float)
     bad = ~(np.isfinite(figure) & holds(figure))
     if np.any(bad):
