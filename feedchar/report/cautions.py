@@ -1,0 +1,61 @@
+"""Where the work can hurt someone; never in place of local rules."""
+
+from __future__ import annotations
+
+from feedchar.report.blocks import Block, Words
+from feedchar.results import Characterisation
+
+LAST_WORD = "Local codes and licensed practice rule over anything said here."
+
+GENERAL = (
+    "Strong magnets: keep away people with implants, and steel tools; mind your fingers. "
+    "Rolls and belts have nip points: guard them, and stop before you reach in. "
+    "Static sparks; hot sand burns, and above the magnet's limit ruins it."
+)
+
+QUARTZ_DUST = "Fine quartz dust harms the lungs for life: extract it, wet it, wear a fitted mask."
+
+CHEMICALS = "Heavy liquids and acids are for trained laboratories only."
+
+FIBROUS = "can be fibrous: have it looked at before anybody dries, sieves or crushes it."
+
+RADIOACTIVE = "may be radioactive and gather in magnetics and sinks: survey them before storing."
+
+_FIBRES = ("actinolite", "tremolite", "anthophyllite", "riebeckite", "grunerite", "amphibole")
+_RADIATING = ("monazite", "allanite", "zircon", "xenotime", "thorite")
+_SILICA = ("quartz", "cristobalite", "tridymite", "chert", "chalcedony")
+_WET_WORDS = ("acid", "heavy liquid", "sink", "leach")
+
+
+def cautions_block(result: Characterisation) -> Block:
+    """Cautions for this bag.
+
+    Parameters
+    ----------
+    result : Characterisation
+        The result: its phases and the measurements it proposes choose the sentences. [-]
+
+    Returns
+    -------
+    Block
+        Words only, never empty. [-]
+
+    References
+    ----------
+    common practice, no source.
+    """
+    phases = [phase.mineral for phase in result.minerals]
+    proposed = " ".join(step.measurement for step in result.measure_next)
+    proposed += " ".join(line.remedy for line in result.iron_that_stays)
+    text = [GENERAL]
+    if any(word in phase for phase in phases for word in _SILICA):
+        text.append(QUARTZ_DUST)
+    if any(word in proposed.casefold() for word in _WET_WORDS):
+        text.append(CHEMICALS)
+    for words, warning in ((_FIBRES, FIBROUS), (_RADIATING, RADIOACTIVE)):
+        found = [phase for phase in phases if any(word in phase for word in words)]
+        if found:
+            names = ", ".join(found)
+            text.append(f"{names[0].upper()}{names[1:]} {warning}")
+    parts = (Words(" ".join(text)), Words(LAST_WORD, "strong"))
+    return Block("cautions", "TAKE CARE", parts)

@@ -1,0 +1,186 @@
+"""What a magnet does with each phase, and the setting that was assessed."""
+
+from __future__ import annotations
+
+from feedchar.report.blocks import Block, Column, Part, Row, Table, Words
+from feedchar.report.readings import (
+    MICROMETRE,
+    SQUARED,
+    UNSEEN,
+    by_iron,
+    lines_of,
+    main_line,
+    size_class,
+    tesla,
+)
+from feedchar.report.words import DASH, NO_BREAK, name, number, share, weight
+from feedchar.results import Characterisation, ResponseLine, SearchedSetting, SettingResult
+
+_ORDER = ("weak drum", "strong drum", "permanent roll", "stronger machine", "no magnet")
+
+_CHOSEN = {
+    "given": "as given",
+    "default": "the default, as none was given",
+    "searched": "chosen by the search below, as none was given",
+}
+
+
+def response_block(result: Characterisation, units: str) -> Block:
+    """Which phases report where, and the field, force product and speed behind it.
+
+    Parameters
+    ----------
+    result : Characterisation
+        The result. [-]
+    units : str
+        trade (tesla and kilogauss) or si (tesla). [-]
+
+    Returns
+    -------
+    Block
+        What the roll offers, then a row a phase, the strongest answer first. [-]
+    """
+    setting = result.setting
+    field = "field, T" if units == "si" else "field, T (kG)"
+    columns = (
+        Column("phase"),
+        Column(f"size, {MICROMETRE}", "number", optional=True),
+        Column("reports to"),
+        Column(field, "number"),
+        Column(f"force, {SQUARED}", "number"),
+        Column("fastest, m/s", "number", optional=True),
+        Column("leaves, %", "number"),
+    )
+    found = [
+        line
+        for phase in by_iron(result)
+        if phase.mineral != UNSEEN
+        for line in [main_line(lines_of(result, phase.mineral))]
+        if line is not None
+    ]
+    roles = {phase.mineral: phase.role or "plain" for phase in result.minerals}
+    rows = tuple(_response_row(line, units, roles) for line in sorted(found, key=_strength))
+    offered = f"{tesla(setting.surface_flux_density_tesla, units)} at the roll face"
+    unit = "T" if units == "si" else "T (kG)"
+    text = (
+        f"{unit}: {offered}; {number(setting.force_product_at_belt_tesla2_m)} {SQUARED} "
+        "on the belt. A phase is held when it needs less than that."
+    )
+    parts: tuple[Part, ...] = (Table(columns, rows), Words(text, mark="This roll offers"))
+    return Block(
+        "response",
+        "WHAT A MAGNET DOES",
+        parts,
+        "each phase in the size that holds most of its iron",
+    )
+
+
+def setting_block(result: Characterisation) -> Block:
+    """The machine as assessed, and the settings that were tried.
+
+    Parameters
+    ----------
+    result : Characterisation
+        The result. [-]
+
+    Returns
+    -------
+    Block
+        Words; a table where a search was made. [-]
+    """
+    setting = result.setting
+    parts: list[Part] = [Words(setting_words(setting))]
+    if result.searched:
+        columns = (
+            Column("speed, m/s", "number"),
+            Column("edge, mm", "number"),
+            Column("passes", "number"),
+            Column("Fe2O3, wt %", "number"),
+            Column("yield, %", "number"),
+            Column(""),
+        )
+        rows = tuple(_searched_row(tried) for tried in result.searched)
+        parts.append(Table(columns, rows))
+    return Block("setting", "SETTING", tuple(parts), _CHOSEN.get(setting.chosen_by, ""))
+
+
+def setting_words(setting: SettingResult) -> str:
+    """The machine in one sentence, in trade units.
+
+    Parameters
+    ----------
+    setting : SettingResult
+        The machine as assessed. [-]
+
+    Returns
+    -------
+    str
+        Roll, passes, speed, edges, window, temperatures. [-]
+    """
+    drum = f"{setting.drum_first} drum, then " if setting.drum_first else ""
+    built = (
+        f"radius {_mm(setting.roll_radius_m)}, pitch {_mm(setting.pitch_m)}, "
+        f"belt {_mm(setting.belt_thickness_m)}"
+    )
+    parts = [
+        f"{drum}{name(setting.machine.replace('-', ' '))} {name(setting.roll)} ({built})",
+        f"{setting.passes} pass" + ("es" if setting.passes != 1 else ""),
+        f"{setting.belt_speed_m_s:g}{NO_BREAK}m/s",
+        f"edge {_mm(setting.splitter_m)} beyond the roll",
+    ]
+    if setting.splitter_2_m is not None:
+        parts[-1] += f", middlings to {_mm(setting.splitter_2_m)}"
+    if setting.treated_passing_um is None and setting.treated_retained_um is None:
+        parts.append("whole bag treated")
+    else:
+        window = size_class(setting.treated_passing_um, setting.treated_retained_um)
+        parts.append(f"treated {window}{NO_BREAK}{MICROMETRE}")
+    parts.append(
+        f"feed {setting.feed_temperature_c:g}, roll {setting.roll_temperature_c:g}{NO_BREAK}\u00b0C"
+    )
+    text = ", ".join(parts)
+    return f"{text[0].upper()}{text[1:]}."
+
+
+def _response_row(line: ResponseLine, units: str, roles: dict[str, str]) -> Row:
+    role = roles.get(line.mineral, "plain")
+    own = line.form == "free" or role == "host"
+    label = name(line.mineral) if own else f"{name(line.mineral)}, {line.form}"
+    force, speed = line.force_product_needed_tesla2_m, line.belt_speed_max_m_s
+    caught = line.share_to_magnetics
+    return Row(
+        (
+            label,
+            size_class(line.passing_um, line.retained_um),
+            line.reports_to,
+            tesla(line.flux_density_needed_tesla, units),
+            DASH if force is None else number(force),
+            DASH if speed is None else f"{speed:.1f}",
+            DASH if caught is None else share(100 * caught),
+        ),
+        role,
+    )
+
+
+def _strength(line: ResponseLine) -> tuple[int, float, str]:
+    rank = _ORDER.index(line.reports_to) if line.reports_to in _ORDER else len(_ORDER)
+    force = line.force_product_needed_tesla2_m
+    return rank, float("inf") if force is None else force, line.mineral
+
+
+def _searched_row(tried: SearchedSetting) -> Row:
+    return Row(
+        (
+            f"{tried.belt_speed_m_s:g}",
+            f"{1000 * tried.splitter_m:g}",
+            f"{tried.passes}",
+            weight(tried.Fe2O3_wt_pct),
+            share(tried.yield_pct),
+            "chosen" if tried.chosen else "",
+        ),
+        "strong" if tried.chosen else "plain",
+    )
+
+
+def _mm(metres: float) -> str:
+    return f"{1000 * metres:.4g}{NO_BREAK}mm"

@@ -1,0 +1,189 @@
+"""What could be, how sure it is, what to do next, and the checks that tripped."""
+
+from __future__ import annotations
+
+from feedchar.report.blocks import Block, Column, Part, Row, Table, Words
+from feedchar.report.readings import iron_at, likely, nine_in_ten, typical, yield_at
+from feedchar.report.words import DASH, NO_BREAK, prose, share, weight
+from feedchar.results import BestPossible, Characterisation
+
+CURVES = (
+    ("every_grain_sorted", "every grain sorted by hand"),
+    ("ideal_magnet", "an ideal magnet"),
+    ("this_roll", "this machine"),
+)
+
+_GAPS = {
+    "ideal_magnet": "what no magnet sorts: stain, locked and pale iron",
+    "this_roll": "what this machine misplaces",
+}
+
+_SEVERITY = {"stop": ("STOP", "bad"), "warning": ("!", "doubtful"), "note": ("-", "quiet")}
+
+
+def could_be_block(
+    result: Characterisation, at_grade: float | None = None, at_yield: float | None = None
+) -> Block:
+    """What could be: the three curves at this yield, other treatments, and what was asked of them.
+
+    Parameters
+    ----------
+    result : Characterisation
+        The result. [-]
+    at_grade : float or None
+        Product Fe2O3 whose yield is asked for. [wt %]
+    at_yield : float or None
+        Yield whose product Fe2O3 is asked for. [% of dry bag]
+
+    Returns
+    -------
+    Block
+        A table and the best point that meets the limit. [-]
+    """
+    best = result.best_possible
+    kept = typical(result.product.non_magnetics.yield_pct)
+    rows = []
+    before: float | None = None
+    for key, label in CURVES:
+        iron = best.at_product_yield.get(key)
+        if iron is None and kept is not None:
+            iron = iron_at(getattr(best, key), kept)
+        if iron is None:
+            continue
+        gap = ""
+        if before is not None and key in _GAPS:
+            words = _GAPS[key] if iron >= before else "iron-rich fines go with the sand lost"
+            gap = f"{1e4 * (iron - before):+.0f}{NO_BREAK}ppm: {words}"
+        rows.append(Row((label, weight(iron), share(kept), gap)))
+        before = iron
+    rows += [
+        Row((prose(treatment), weight(iron), share(part), ""))
+        for treatment, iron, part in best.other_treatments
+    ]
+    columns: tuple[Column, ...] = (
+        Column(""),
+        Column("Fe2O3, wt %", "number"),
+        Column("yield, %", "number"),
+        Column("the gap"),
+    )
+    if not any(row.cells[3] for row in rows):
+        columns, rows = columns[:3], [Row(row.cells[:3]) for row in rows]
+    parts: list[Part] = [Table(columns, tuple(rows))] if rows else []
+    if at_grade is not None:
+        parts.append(_at_grade(best, at_grade))
+    if at_yield is not None:
+        parts.append(_at_yield(best, at_yield))
+    meeting = _meeting_limit(result)
+    if meeting:
+        parts.append(meeting)
+    if not parts:
+        parts.append(Words("No curve was computed."))
+    return Block("could be", "BEST POSSIBLE", tuple(parts), "typical case, of the dry bag")
+
+
+def doubt_block(result: Characterisation) -> Block:
+    """How wide the answer is and which measurement would narrow it.
+
+    Parameters
+    ----------
+    result : Characterisation
+        The result. [-]
+
+    Returns
+    -------
+    Block
+        Words only. [-]
+    """
+    iron = result.product.non_magnetics.assay_wt_pct.get("Fe2O3")
+    between = nine_in_ten(iron, weight)
+    if between == DASH:
+        text = "Only the typical case was computed: nothing is said of how sure it is."
+        return Block("doubt", "HOW SURE", (Words(text),))
+    text = (
+        f"Product Fe2O3 {weight(likely(iron))}{NO_BREAK}% is as often too high as too low; 9 in 10 "
+        f"of {result.trials} trials fall within {between}. What must add up is told for the "
+        "typical case instead."
+    )
+    return Block("doubt", "HOW SURE", (Words(text),))
+
+
+def next_block(result: Characterisation) -> Block:
+    """What to measure next, the most telling first.
+
+    Parameters
+    ----------
+    result : Characterisation
+        The result. [-]
+
+    Returns
+    -------
+    Block
+        One paragraph a measurement. [-]
+    """
+    parts: list[Part] = []
+    for place, step in enumerate(result.measure_next, start=1):
+        text = f"{prose(step.measurement)}: removes {share(100 * step.variance_removed_share)}"
+        text += f"{NO_BREAK}% of the doubt"
+        if step.hours is not None:
+            text += f", about {step.hours:g}{NO_BREAK}h (common practice)"
+        parts.append(Words(f"{text}.", mark=f"{place}"))
+    if len(result.measure_next) > 1:
+        parts.append(Words("These do not add up to 100: one tells part of another.", "quiet"))
+    if not parts:
+        parts.append(Words("No measurement was weighed against the doubt."))
+    return Block("next", "DO NEXT", tuple(parts), "share of the variance of product iron")
+
+
+def checks_block(result: Characterisation) -> Block:
+    """Rules that tripped and what was assumed, the gravest first.
+
+    Parameters
+    ----------
+    result : Characterisation
+        The result. [-]
+
+    Returns
+    -------
+    Block
+        One paragraph a note. [-]
+    """
+    rank = list(_SEVERITY)
+    notes = sorted(result.notes, key=lambda note: rank.index(note.severity))
+    parts: list[Part] = []
+    for note in notes:
+        mark, role = _SEVERITY[note.severity]
+        parts.append(Words(prose(note.text), role, mark))
+    if not any(note.severity != "note" for note in notes):
+        parts.insert(0, Words("No rule of the trade tripped."))
+    return Block("checks", "CHECKS", tuple(parts), "STOP settle first, ! look again, - note")
+
+
+def _at_grade(best: BestPossible, grade: float) -> Words:
+    found = []
+    for key, label in CURVES:
+        part = yield_at(getattr(best, key), grade)
+        found.append(
+            f"{label} {'never so clean' if part is None else share(part) + NO_BREAK + '%'}"
+        )
+    text = f"yield at {weight(grade)}{NO_BREAK}% Fe2O3: {'; '.join(found)}."
+    return Words(text, "strong", mark="Asked")
+
+
+def _at_yield(best: BestPossible, asked: float) -> Words:
+    found = []
+    for key, label in CURVES:
+        iron = iron_at(getattr(best, key), asked)
+        found.append(f"{label} {'not reached' if iron is None else weight(iron) + NO_BREAK + '%'}")
+    text = f"Fe2O3 at {share(asked)}{NO_BREAK}% yield: {'; '.join(found)}."
+    return Words(text, "strong", mark="Asked")
+
+
+def _meeting_limit(result: Characterisation) -> Words | None:
+    best = result.best_possible.best_meeting_limit
+    if best is not None:
+        label = dict(CURVES).get(best.curve, best.curve.replace("_", " "))
+        text = f"{label}, {weight(best.Fe2O3_wt_pct)}{NO_BREAK}% Fe2O3 at a yield of "
+        return Words(f"{text}{share(best.yield_pct)}{NO_BREAK}%.", mark="Best that meets the limit")
+    if result.answer.limit and result.best_possible.this_roll:
+        return Words("No point of these curves meets what is asked.", "bad")
+    return None
