@@ -74,11 +74,8 @@ def mineral_sheet(word: str) -> MineralSheet:
         *_priors(record.mineral),
     )
     keys = dict.fromkeys(key for value in values for key in value.source.split(";") if key)
-    aliases = tuple(
-        row.text("alias")
-        for row in read_table("aliases.csv")
-        if row.text("mineral") == record.mineral
-    )
+    rows = read_table("aliases.csv")
+    aliases = tuple(row.text("alias") for row in rows if row.text("mineral") == record.mineral)
     return MineralSheet(record, aliases, values, tuple(sources()[key] for key in keys))
 
 

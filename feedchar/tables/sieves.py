@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from functools import lru_cache
 from types import MappingProxyType
 
 from feedchar.errors import InputError
-from feedchar.tables.names import plain_word, shown_word
+from feedchar.tables.names import shown_word
 from feedchar.tables.read import read_table
 
 ASTM = "ASTM E11"
@@ -64,7 +65,7 @@ def sieve_opening_um(designation: str | float) -> float:
     """
     if not isinstance(designation, str):
         return _positive(float(designation), str(designation))
-    word = plain_word(designation)
+    word = " ".join(unicodedata.normalize("NFKC", designation).casefold().split())
     if size := _SIZE.fullmatch(word):
         scale = 1000.0 if size[2] == "mm" else 1.0
         return _positive(float(size[1]) * scale, designation)
