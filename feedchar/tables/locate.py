@@ -27,10 +27,6 @@ def tables_folder() -> Path:
     ------
     FeedcharError
         When the tables are nowhere to be found.
-
-    References
-    ----------
-    Layout of this package.
     """
     return _beside_or_inside("reference_tables", INDEX)
 
@@ -48,10 +44,6 @@ def examples_folder() -> Path:
     ------
     FeedcharError
         When the examples are nowhere to be found.
-
-    References
-    ----------
-    Layout of this package.
     """
     return _beside_or_inside("examples", "README.md")
 
@@ -73,10 +65,6 @@ def table_path(name: str) -> Path:
     ------
     FeedcharError
         When the installation lacks the file.
-
-    References
-    ----------
-    Layout of this package.
     """
     path = tables_folder() / name
     if not path.is_file():

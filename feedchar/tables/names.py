@@ -26,10 +26,6 @@ def plain_word(word: str) -> str:
     -------
     str
         NFKC, case folded, spaces, hyphens and underscores as single spaces. [-]
-
-    References
-    ----------
-    Unicode Standard Annex 15 for NFKC.
     """
     folded = unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", word).casefold())
     return re.sub(r"[\s_\-\u2010-\u2015\u2212]+", " ", folded).strip()
@@ -47,10 +43,6 @@ def shown_word(word: str) -> str:
     -------
     str
         In quotes, unprintable characters replaced, cut at LONGEST_SHOWN. [-]
-
-    References
-    ----------
-    common practice, no source.
     """
     safe = "".join(letter if letter.isprintable() else "?" for letter in word[:LONGEST_SHOWN])
     return f'"{safe}..."' if len(word) > LONGEST_SHOWN else f'"{safe}"'

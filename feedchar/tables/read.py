@@ -77,10 +77,6 @@ def read_table(name: str) -> tuple[Row, ...]:
         When the file is not UTF-8, its heading repeats a name, or a row is ragged.
     FeedcharError
         When the installation lacks the file.
-
-    References
-    ----------
-    Layout of this package.
     """
     try:
         text = table_path(name).read_text(encoding="utf-8")

@@ -60,10 +60,6 @@ def mineral_sheet(word: str) -> MineralSheet:
     ------
     UnknownNameError
         For a group word or an unknown name.
-
-    References
-    ----------
-    All tables of reference_tables.
     """
     record = mineral(word)
     values = (

@@ -52,10 +52,6 @@ def status_of(how_seen: str) -> str:
     -------
     str
         read (seen in a text, be it an abstract or second hand) | recalled | computed | guess. [-]
-
-    References
-    ----------
-    reference_tables/README.md.
     """
     if "computed" in how_seen or "derived" in how_seen:
         return "computed"

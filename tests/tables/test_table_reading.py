@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 
 from feedchar.errors import FeedcharError, InputError, UnknownNameError
@@ -100,7 +102,7 @@ def test_openings_of_the_principal_series_step_by_the_tenth_root_of_thousand_cub
         for row in read_table("sieves.csv")
         if row.text("series") == "ISO 565 R20/3"
     )
-    for small, large in zip(openings, openings[1:], strict=False):
+    for small, large in pairwise(openings):
         assert large / small == pytest.approx(10 ** (3 / 20), rel=0.03)
 
 
