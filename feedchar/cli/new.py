@@ -1,0 +1,59 @@
+"""The command that writes a template sample: new."""
+
+from __future__ import annotations
+
+import argparse
+
+from feedchar.cli.options import add_debug_option
+from feedchar.cli.streams import say
+
+DONE = 0
+
+
+def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """Add the commands of this module.
+
+    Parameters
+    ----------
+    commands : argparse sub-parsers
+        Where to add them. [-]
+    """
+    parser = commands.add_parser(
+        "new",
+        help="write a filled-in template sample",
+        description="A template with invented figures in every table, to be written over.",
+        allow_abbrev=False,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        epilog="example:\n  feedchar new my_sand",
+    )
+    parser.add_argument("folder", metavar="FOLDER", help="folder to make")
+    parser.add_argument("--workbook", action="store_true", help="one workbook, no folder of tables")
+    parser.add_argument("--force", action="store_true", help="replace files that exist")
+    add_debug_option(parser)
+    parser.set_defaults(run=run_new)
+
+
+def run_new(arguments: argparse.Namespace) -> int:
+    """Run `new`.
+
+    Parameters
+    ----------
+    arguments : argparse.Namespace
+        Parsed options. [-]
+
+    Returns
+    -------
+    int
+        0. [-]
+
+    Raises
+    ------
+    OutputError
+        When the template cannot be written there.
+    """
+    from feedchar.report.words import name
+    from feedchar.sample.template import write_template
+
+    write_template(arguments.folder, workbook=arguments.workbook, force=arguments.force)
+    say(f"wrote {name(arguments.folder, 200)}; its figures are invented, write yours over them")
+    return DONE
