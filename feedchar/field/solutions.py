@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
 from feedchar.errors import SettingError
+from feedchar.tables.locate import table_path
 
 Array = NDArray[np.float64]
 
@@ -50,8 +50,7 @@ def solution_table() -> SolutionTable:
     ----------
     roll_harmonics.csv, made by make_roll_harmonics.py.
     """
-    path = Path(__file__).resolve().parents[2] / "reference_tables" / TABLE
-    rows = np.loadtxt(path, delimiter=",", skiprows=1)
+    rows = np.loadtxt(table_path(TABLE), delimiter=",", skiprows=1)
     nodes = tuple(np.unique(rows[:, axis]) for axis in range(4))
     order = np.lexsort(tuple(rows[:, axis] for axis in (3, 2, 1, 0)))
     values = rows[order, 4:].reshape(*(len(node) for node in nodes), -1)

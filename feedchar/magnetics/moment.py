@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -12,6 +11,7 @@ from scipy.interpolate import PchipInterpolator
 
 from feedchar.constants import VACUUM_PERMEABILITY_T_M_A
 from feedchar.field.checked import not_negative, number, positive
+from feedchar.tables.magnetite import magnetite_curve
 
 Array = NDArray[np.float64]
 
@@ -24,8 +24,9 @@ ORDER_CODES = {"none": NO_ORDER, "canted": CANTED, "ferrimagnetic": FERRIMAGNETI
 @lru_cache(maxsize=1)
 def _magnetite_curve() -> tuple[PchipInterpolator, float, float]:
     """Median curve of measured chips from the origin on, its last field and last value."""
-    path = Path(__file__).resolve().parents[2] / "reference_tables" / "magnetite_curve.csv"
-    field, median = np.loadtxt(path, delimiter=",", skiprows=1, usecols=(0, 1), unpack=True)
+    measured = magnetite_curve()
+    field = np.array(measured.flux_density_tesla)
+    median = np.array(measured.typical)
     curve = PchipInterpolator(np.append(0.0, field), np.append(0.0, median))
     return curve, float(field[-1]), float(median[-1])
 
