@@ -10,9 +10,7 @@ The road: `read_sample(path)` gives a `Sample`, `characterise(sample)` a `Charac
 
 from __future__ import annotations
 
-import sys
-from types import ModuleType
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from feedchar.front_door import front_door
 
@@ -35,18 +33,3 @@ __getattr__ = front_door(
         "to_json": "feedchar.report.document",
     },
 )
-
-
-class _FrontDoor(ModuleType):
-    """The package, keeping `feedchar.characterise` the function.
-
-    Importing the module of that name would otherwise bind the module over it.
-    """
-
-    def __setattr__(self, name: str, value: Any) -> None:
-        if name == "characterise" and isinstance(value, ModuleType):
-            value = value.characterise
-        super().__setattr__(name, value)
-
-
-sys.modules[__name__].__class__ = _FrontDoor

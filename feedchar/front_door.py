@@ -8,7 +8,21 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Mapping
 from importlib import import_module
+from types import ModuleType
 from typing import Any
+
+
+class _Room(ModuleType):
+    """A package whose promised names win over modules of the same name.
+
+    Importing `feedchar.characterise` would otherwise bind the module over the function.
+    """
+
+    def __setattr__(self, name: str, value: Any) -> None:
+        homes = self.__dict__.get("_homes", {})
+        if isinstance(value, ModuleType) and homes.get(name) == value.__name__:
+            value = getattr(value, name)
+        super().__setattr__(name, value)
 
 
 def front_door(package: str, homes: Mapping[str, str]) -> Callable[[str], Any]:
@@ -30,13 +44,16 @@ def front_door(package: str, homes: Mapping[str, str]) -> Callable[[str], Any]:
     ----------
     PEP 562, module `__getattr__`.
     """
+    room = sys.modules[package]
+    room.__dict__["_homes"] = homes
+    room.__class__ = _Room
 
     def __getattr__(name: str) -> Any:
         if name not in homes:
             message = f"module {package!r} has no attribute {name!r}"
             raise AttributeError(message)
         value = getattr(import_module(homes[name]), name)
-        setattr(sys.modules[package], name, value)
+        setattr(room, name, value)
         return value
 
     return __getattr__
