@@ -186,7 +186,9 @@ def _iron_states(formula: str, iron: str | dict[str, float], atoms: float) -> di
         return {"Fe2+": atoms, "Fe3+": 0.0}
     if not isinstance(iron, dict) or not set(iron) <= {"Fe2+", "Fe3+"}:
         raise _refuse(
-            formula, f"cannot take iron as {iron!r}", 'Use "Fe2O3", "FeO" or {"Fe2+": 1, "Fe3+": 2}.'
+            formula,
+            f"cannot take iron as {iron!r}",
+            'Use "Fe2O3", "FeO" or {"Fe2+": 1, "Fe3+": 2}.',
         )
     given = {ion: float(iron.get(ion, 0.0)) for ion in ("Fe2+", "Fe3+")}
     if min(given.values()) < 0 or not isclose(sum(given.values()), atoms, abs_tol=2e-3):

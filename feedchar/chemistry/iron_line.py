@@ -31,6 +31,8 @@ _PARTNERS: dict[str, tuple[str, float]] = {
     "gahnite": ("ZnAl2O4", 0.0),
     "elbaite": ("NaLi1.5Al7.5Si6O18(BO3)3(OH)4", 0.0),
     "aegirine": ("NaFeSi2O6", 0.0),
+    "riebeckite": ("Na2Fe5Si8O22(OH)2", 0.6),
+    "allanite": ("CaCeAlFe2Si3O12(OH)", 0.5),
     "limonite": ("Fe2O3", 0.0),
     "pyrrhotite": ("FeS", 1.0),
     "forsterite": ("Fe2SiO4", 1.0),
@@ -109,7 +111,11 @@ def _partner(mineral: str, formula: str, ions: dict[str, float]) -> IronState:
         iron = atoms.get("Fe", 0.0)
         return state_of(
             partner,
-            {"Fe2+": iron * fe2_share, "Fe3+": iron * (1 - fe2_share), "Mn2+": atoms.get("Mn", 0.0)},
+            {
+                "Fe2+": iron * fe2_share,
+                "Fe3+": iron * (1 - fe2_share),
+                "Mn2+": atoms.get("Mn", 0.0),
+            },
         )
     atoms = dict(atoms_of(formula))
     fe2, fe3 = ions.get("Fe2+", 0.0), ions.get("Fe3+", 0.0)
@@ -166,7 +172,7 @@ def iron_line(
         elif change[column] < -1e-9:
             most = min(most, -here.oxides_wt_pct[column] / change[column])
     shares = [
-        min(max((iron - here.iron_wt_pct) / span, least), most)
+        float(min(max((iron - here.iron_wt_pct) / span, least), most))
         for iron in (low_wt_pct, high_wt_pct)
     ]
     low, high = sorted(

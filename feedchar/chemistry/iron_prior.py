@@ -1,0 +1,86 @@
+"""How uncertain the iron of a mineral is: two half-normals through its 5, 50 and 95 % points."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from feedchar.chemistry.mineralogy import Array
+
+Z95 = 1.6448536269514722
+"""95 % point of the standard normal. [-]"""
+WIDE_RATIO = 3.0
+"""Above this ratio of high to low the two halves are taken in ln (guess). [-]"""
+
+
+@dataclass(frozen=True)
+class IronPrior:
+    """Iron of a phase before any assay: 5, 50 and 95 % points, held between the line's ends."""
+
+    low_wt_pct: float
+    typical_wt_pct: float
+    high_wt_pct: float
+    floor_wt_pct: float
+    """Low end of the mixing line."""
+    ceiling_wt_pct: float
+    """High end of the mixing line."""
+    source: str = ""
+
+    @property
+    def logarithmic(self) -> bool:
+        """True when the two halves are normal in ln."""
+        return self.low_wt_pct > 0 and self.high_wt_pct / self.low_wt_pct > WIDE_RATIO
+
+    @property
+    def certain(self) -> bool:
+        """True when the iron does not vary."""
+        return self.high_wt_pct - self.low_wt_pct < 1e-9
+
+    def quantile(self, z: Array) -> Array:
+        """Iron at a standard normal score.
+
+        Parameters
+        ----------
+        z : array, any shape
+            Standard normal score. [-]
+
+        Returns
+        -------
+        array, same shape
+            Fe. [wt %]
+
+        References
+        ----------
+        Two-piece normal through three quantiles: common practice, no source.
+        """
+        if self.certain:
+            return np.full(np.shape(z), self.typical_wt_pct)
+        low, typical, high = self.low_wt_pct, self.typical_wt_pct, self.high_wt_pct
+        if self.logarithmic:
+            low, typical, high = np.log(low), np.log(typical), np.log(high)
+        slope = np.where(z < 0, typical - low, high - typical) / Z95
+        value = typical + slope * z
+        if self.logarithmic:
+            value = np.exp(value)
+        return np.clip(value, self.floor_wt_pct, self.ceiling_wt_pct)
+
+
+def ends_wanted(low: float, typical: float, high: float) -> tuple[float, float]:
+    """Iron at which a mixing line should end: far enough that the prior is hardly cut.
+
+    Parameters
+    ----------
+    low, typical, high : float
+        5, 50 and 95 % points. [wt %]
+
+    Returns
+    -------
+    tuple of float
+        Low and high end, about three standard scores out. [wt %]
+    """
+    if high - low < 1e-9:
+        return typical, typical
+    wide = IronPrior(low, typical, high, 0.0, 100.0)
+    ends = wide.quantile(np.array([-3.0, 3.0]))
+    return float(ends[0]), float(ends[1])
