@@ -57,3 +57,6 @@ class ParticleClasses:
     """(T, C) mass fraction of the dry bag. [-]"""
     thickness_ratio: Array
     """(C,) thickness over sieve size of a flake, 1 for other shapes. [-]"""
+    acts_as: Index | None = None
+    """(C,) index into FORMS of how a `not found` class is taken to sit (stain, inclusion or
+    free); equal to `form` elsewhere, as far as it is given."""

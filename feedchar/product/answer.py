@@ -1,0 +1,251 @@
+"""Does the product meet the limit: per oxide and jointly, over the trials."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feedchar.chemistry.mineralogy import OXIDES, Mineralogy
+from feedchar.errors import UnknownNameError
+from feedchar.product.outlets import Outlets
+from feedchar.sample.records import Limit
+from feedchar.uncertainty.summary import Uncertain, summarise
+
+Array = NDArray[np.float64]
+
+MEETS_AT = 0.90
+FAILS_AT = 0.10
+STATUSES = ("meets", "fails", "uncertain", "assay needed", "data disagree", "no limit given")
+
+
+@dataclass(frozen=True)
+class LimitRow:
+    """One thing that is asked of the product."""
+
+    quantity: str
+    """An oxide (or a sum such as K2O+Na2O), `yield` or `specks`."""
+    unit: str
+    """wt_pct | pct_of_dry_bag | per_100_g"""
+    bound: str
+    """max | min"""
+    asked: float
+    value: Uncertain
+    chance: float | None
+    """Share of the trials that meet it; None where no chance may be given."""
+    typical_meets: bool
+    words: str
+    """likely | unlikely | uncertain | not known"""
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The answer for the mean of this bag, laboratory error left out."""
+
+    status: str
+    chance_of_meeting_limit: float | None
+    """Joint over all rows. [-]"""
+    rows: tuple[LimitRow, ...]
+    sentence: str
+
+
+def oxide_values(outlets: Outlets, name: str) -> Array:
+    """An oxide of the product, or a sum of oxides joined by `+`.
+
+    Parameters
+    ----------
+    outlets : Outlets
+        Where the bag goes. [-]
+    name : str
+        Such as `Fe2O3` or `K2O+Na2O`. [-]
+
+    Returns
+    -------
+    array, shape (T,)
+        Content of the non-magnetics. [wt %]
+
+    Raises
+    ------
+    UnknownNameError
+        When an oxide is not one of OXIDES.
+    """
+    parts = [part.strip() for part in name.split("+")]
+    for part in parts:
+        if part not in OXIDES:
+            msg = f"the limit names {part}, which is not computed"
+            raise UnknownNameError(msg, OXIDES)
+    return np.asarray(sum(outlets.non_magnetics.oxide(part) for part in parts))
+
+
+def chance_of(meets: NDArray[np.bool_]) -> float | None:
+    """Share of the trials that meet something, the typical row left out.
+
+    Parameters
+    ----------
+    meets : array of bool, shape (T,)
+        Row 0 is the typical case. [-]
+
+    Returns
+    -------
+    float or None
+        None when there are no trials. [-]
+    """
+    return float(meets[1:].mean()) if len(meets) > 1 else None
+
+
+def _words(chance: float | None) -> str:
+    if chance is None:
+        return "not known"
+    if chance >= MEETS_AT:
+        return "likely"
+    return "unlikely" if chance <= FAILS_AT else "uncertain"
+
+
+def _asked(
+    outlets: Outlets, limit: Limit, specks_per_100_g: Array | None
+) -> list[tuple[str, str, str, float, Array]]:
+    """Quantity, unit, bound, figure asked and its trials, of all that is asked."""
+    asked: list[tuple[str, str, str, float, Array]] = []
+    for bound, figures in (("max", limit.max_wt_pct), ("min", limit.min_wt_pct)):
+        for name in sorted(figures, key=lambda key: (key != "Fe2O3", key)):
+            asked.append((name, "wt_pct", bound, figures[name], oxide_values(outlets, name)))
+    if limit.yield_min_pct is not None:
+        asked.append(("yield", "pct_of_dry_bag", "min", limit.yield_min_pct, outlets.yield_pct()))
+    if limit.specks_per_100_g_max is not None and specks_per_100_g is not None:
+        asked.append(("specks", "per_100_g", "max", limit.specks_per_100_g_max, specks_per_100_g))
+    return asked
+
+
+def answer(
+    outlets: Outlets,
+    limit: Limit | None,
+    mineralogy: Mineralogy,
+    specks_per_100_g: Array | None = None,
+) -> Answer:
+    """Status, chance and a plain sentence.
+
+    Parameters
+    ----------
+    outlets : Outlets
+        Where the bag goes. [-]
+    limit : Limit or None
+        What is asked of the product. [-]
+    mineralogy : Mineralogy
+        For `assay_needed` and `data_disagree`. [-]
+    specks_per_100_g : array, shape (T,) or None
+        Dark grains counted in 100 g of product. [-]
+
+    Returns
+    -------
+    Answer
+        Chance None when the status is assay needed, data disagree or no limit given. [-]
+
+    References
+    ----------
+    common practice, no source (0.90 and 0.10)
+    """
+    asked = [] if limit is None else _asked(outlets, limit, specks_per_100_g)
+    withheld = mineralogy.data_disagree or mineralogy.assay_needed
+    rows = []
+    joint = np.ones(len(outlets.non_magnetics.mass), dtype=bool)
+    for quantity, unit, bound, figure, values in asked:
+        # An empty product (NaN) meets nothing.
+        met = values <= figure if bound == "max" else values >= figure
+        met = met & np.isfinite(values)
+        joint &= met
+        chance = None if withheld else chance_of(met)
+        rows.append(
+            LimitRow(
+                quantity, unit, bound, figure, summarise(values), chance, bool(met[0]),
+                _words(chance),
+            )
+        )  # fmt: skip
+    chance = None if withheld or not asked else chance_of(joint)
+    if mineralogy.data_disagree:
+        status = "data disagree"
+    elif mineralogy.assay_needed:
+        status = "assay needed"
+    elif not asked:
+        status = "no limit given"
+    elif chance is None:
+        status = "uncertain"
+    else:
+        status = "meets" if chance >= MEETS_AT else "fails" if chance <= FAILS_AT else "uncertain"
+    return Answer(status, chance, tuple(rows), sentence_of(status, chance, tuple(rows), mineralogy))
+
+
+def in_100(chance: float) -> str:
+    """A chance in plain words, never 0 or 100 in 100.
+
+    Parameters
+    ----------
+    chance : float
+        0 to 1. [-]
+
+    Returns
+    -------
+    str
+        Such as `about 44 in 100`. [-]
+    """
+    number = round(100.0 * chance)
+    if number < 1:
+        return "fewer than 1 in 100"
+    return "more than 99 in 100" if number > 99 else f"about {number} in 100"
+
+
+def _what(row: LimitRow) -> str:
+    bound = "at most" if row.bound == "max" else "at least"
+    if row.quantity == "yield":
+        return f"a yield of {bound} {row.asked:g} % of the dry bag"
+    if row.quantity == "specks":
+        return f"{bound} {row.asked:g} dark grains above 250 um in 100 g"
+    return f"{bound} {row.asked:g} % {row.quantity}"
+
+
+def sentence_of(
+    status: str, chance: float | None, rows: tuple[LimitRow, ...], mineralogy: Mineralogy
+) -> str:
+    """The answer as one or two plain sentences.
+
+    Parameters
+    ----------
+    status : str
+        One of STATUSES. [-]
+    chance : float or None
+        Joint chance. [-]
+    rows : tuple of LimitRow
+        What is asked. [-]
+    mineralogy : Mineralogy
+        For the datum to doubt. [-]
+
+    Returns
+    -------
+    str
+        Text for the reader. [-]
+    """
+    if status == "data disagree":
+        doubt = mineralogy.agreement.doubtful
+        tail = f" Doubt first: {doubt}." if doubt else ""
+        return f"The data of the feed disagree beyond 4 sd, so no chance is given.{tail}"
+    if status == "assay needed":
+        return (
+            "The iron of this feed is too low and too little of it is seen to answer without an "
+            "assay: have Fe2O3 of the dry bag determined."
+        )
+    if status == "no limit given":
+        return "No limit was given; what the product is likely to be is shown below."
+    wish = ", ".join(_what(row) for row in rows)
+    if chance is None:
+        met = "meets" if all(row.typical_meets for row in rows) else "does not meet"
+        return f"The typical case {met} {wish}; no trials were run, so no chance is given."
+    verb = {
+        "meets": "Likely to meet",
+        "fails": "Unlikely to meet",
+        "uncertain": "Open whether it meets",
+    }
+    text = f"{verb[status]} {wish}: {in_100(chance)}, for the mean of this bag."
+    worst = min(rows, key=lambda row: 1.0 if row.chance is None else row.chance)
+    if status != "meets" and len(rows) > 1 and worst.chance is not None:
+        text += f" What decides is {_what(worst)} ({in_100(worst.chance)} by itself)."
+    return text

@@ -1,0 +1,362 @@
+"""Best possible: product Fe2O3 against yield, sorted by hand, by magnetism, by this roll."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feedchar.chemistry.mineralogy import Mineralogy
+from feedchar.particles.classes import ParticleClasses
+from feedchar.particles.iron import FE2O3, host_part
+from feedchar.product.outlets import treated_share
+
+Array = NDArray[np.float64]
+
+
+def yield_grid_pct() -> Array:
+    """Yields at which curves are given: each whole % from 50 and each 0.1 from 95.
+
+    Returns
+    -------
+    array, shape (96,)
+        Yields of the dry bag. [%]
+    """
+    return np.concatenate([np.arange(50.0, 95.0), np.round(np.arange(950, 1001) / 10.0, 1)])
+
+
+@dataclass(frozen=True)
+class Grades:
+    """Grains as they can be sorted: a rider belongs to its carrier. Typical case or one trial."""
+
+    mass: Array
+    """(G,) of the dry bag, inside the treated window. [-]"""
+    iron: Array
+    """(G,) mass of Fe2O3, wt % of the dry bag. [wt %]"""
+    cls: NDArray[np.intp]
+    """(G,) class whose response the grains have."""
+
+
+def sortable_grains(
+    classes: ParticleClasses,
+    mineralogy: Mineralogy,
+    treated_passing_um: float | None = None,
+    treated_retained_um: float | None = None,
+    trial: int = 0,
+) -> Grades:
+    """Mass and iron of every kind of grain, riders added to their carriers.
+
+    Parameters
+    ----------
+    classes : ParticleClasses
+        C classes. [-]
+    mineralogy : Mineralogy
+        Composition of each phase. [wt %]
+    treated_passing_um, treated_retained_um : float or None
+        Size window that goes to the machine. [um]
+    trial : int
+        Row; 0 is the typical case. [-]
+
+    Returns
+    -------
+    Grades
+        One entry for each class that carries itself. [-]
+    """
+    window = treated_share(classes.sizes, treated_passing_um, treated_retained_um)[classes.size]
+    fe2o3 = mineralogy.oxides_wt_pct[trial, :, FE2O3]
+    hosts = host_part(classes)
+    content = (1.0 - hosts) * fe2o3[classes.mineral]
+    content = content + hosts * fe2o3[np.where(classes.host >= 0, classes.host, 0)]
+    mass = classes.mass[trial] * window
+    together = _summed(classes.carrier, mass)
+    iron = _summed(classes.carrier, mass * content)
+    own = np.flatnonzero(together > 0.0)
+    return Grades(together[own], iron[own], own)
+
+
+def _summed(carrier: NDArray[np.intp], values: Array) -> Array:
+    """Values of all classes added to their carriers. (C,)"""
+    return np.bincount(carrier, weights=values, minlength=len(values)).astype(np.float64)
+
+
+def cumulate(mass: Array, content: Array, order: Array) -> tuple[Array, Array]:
+    """Running mass and mean content of classes taken in an order (washability).
+
+    Parameters
+    ----------
+    mass : array, shape (N,)
+        Mass of each class. [any]
+    content : array, shape (N,)
+        Content of each class, such as ash or Fe2O3. [any]
+    order : array, shape (N,)
+        Sort key; the lowest comes first, ties in the order given. [any]
+
+    Returns
+    -------
+    tuple of array, shape (N,)
+        Cumulative mass and mean content of what was taken so far. [as given]
+
+    References
+    ----------
+    wills_2006 (washability of a coal, from memory)
+    """
+    ranked = np.argsort(np.asarray(order), kind="stable")
+    running = np.cumsum(np.asarray(mass, dtype=float)[ranked])
+    carried = np.cumsum((np.asarray(mass) * np.asarray(content))[ranked])
+    return running, np.divide(carried, running, out=np.zeros_like(carried), where=running > 0.0)
+
+
+def sorted_curve(grains: Grades, order: Array, yields_pct: Array) -> Array:
+    """Fe2O3 of a product made of the grains that come first in an order.
+
+    The grains at the cut are divided.
+
+    Parameters
+    ----------
+    grains : Grades
+        Grains with mass and iron, G of them. [-]
+    order : array, shape (G,)
+        Sort key; the lowest goes to the product first. [any]
+    yields_pct : array, shape (N,)
+        Yields of the dry bag. [%]
+
+    Returns
+    -------
+    array, shape (N,)
+        Fe2O3 of the product; NaN above the yield that the window allows. [wt %]
+
+    References
+    ----------
+    common practice, no source (cumulative curves)
+    """
+    content = grains.iron / grains.mass
+    mass, grade = cumulate(grains.mass, content, order)
+    wanted = np.asarray(yields_pct) / 100.0
+    iron = np.interp(wanted, np.concatenate([[0.0], mass]), np.concatenate([[0.0], mass * grade]))
+    reachable = wanted <= mass[-1] * (1.0 + 1e-12)
+    return np.asarray(np.where(reachable, iron / wanted, np.nan))
+
+
+def every_grain_sorted(grains: Grades, yields_pct: Array) -> Array:
+    """Best product when every grain could be sorted by hand, poorest in iron first.
+
+    Parameters
+    ----------
+    grains : Grades
+        Grains with mass and iron. [-]
+    yields_pct : array, shape (N,)
+        Yields of the dry bag. [%]
+
+    Returns
+    -------
+    array, shape (N,)
+        Fe2O3 of the product, NaN where out of reach. [wt %]
+    """
+    return sorted_curve(grains, grains.iron / grains.mass, yields_pct)
+
+
+def ideal_magnet(grains: Grades, response: Array, yields_pct: Array) -> Array:
+    """Product of a magnet that parts grains by their response alone and misses none.
+
+    Parameters
+    ----------
+    grains : Grades
+        Grains with mass and iron. [-]
+    response : array, shape (C,)
+        Pull for its mass of each class of the ParticleClasses, the strongest rejected first. [any]
+    yields_pct : array, shape (N,)
+        Yields of the dry bag. [%]
+
+    Returns
+    -------
+    array, shape (N,)
+        Fe2O3 of the product, NaN where out of reach. [wt %]
+    """
+    return sorted_curve(grains, np.asarray(response)[grains.cls], yields_pct)
+
+
+def roll_points(grains: Grades, settings: Sequence[Array]) -> tuple[Array, Array]:
+    """Yield and iron of the non-magnetics at several settings of one roll.
+
+    Parameters
+    ----------
+    grains : Grades
+        Grains with mass and iron. [-]
+    settings : sequence of array, shape (C,)
+        Share of each class to the non-magnetics at each setting, typical case. [-]
+
+    Returns
+    -------
+    tuple of array, shape (N,)
+        Yield as fraction of the dry bag and Fe2O3 carried, wt % of the dry bag. [-, wt %]
+    """
+    kept = np.array([np.asarray(share)[grains.cls] for share in settings]).reshape(
+        len(settings), len(grains.cls)
+    )
+    return kept @ grains.mass, kept @ grains.iron
+
+
+def roll_curve(yields: Array, iron: Array, grains: Grades, yields_pct: Array) -> Array:
+    """Lowest product Fe2O3 that a roll reaches at each yield, by setting or by blending two.
+
+    A share of the feed may run at one setting and the rest at another, or not at all, so the
+    lower convex hull of iron against yield is within reach.
+
+    Parameters
+    ----------
+    yields, iron : array, shape (N,)
+        From `roll_points`. [-, wt %]
+    grains : Grades
+        Grains with mass and iron, for the end where nothing is removed. [-]
+    yields_pct : array, shape (G,)
+        Yields of the dry bag. [%]
+
+    Returns
+    -------
+    array, shape (G,)
+        Fe2O3 of the product; NaN outside the yields that the settings span. [wt %]
+
+    References
+    ----------
+    computed_here
+    """
+    x = np.concatenate([yields, [grains.mass.sum()]])
+    y = np.concatenate([iron, [grains.iron.sum()]])
+    hull = _lower_hull(x, y)
+    wanted = np.asarray(yields_pct) / 100.0
+    carried = np.interp(wanted, x[hull], y[hull])
+    inside = (wanted >= x[hull[0]] * (1 - 1e-12)) & (wanted <= x[hull[-1]] * (1 + 1e-12))
+    return np.asarray(np.where(inside, carried / wanted, np.nan))
+
+
+def _lower_hull(x: Array, y: Array) -> NDArray[np.intp]:
+    """Indices of the lower convex hull, from the least x to the greatest."""
+    hull: list[int] = []
+    for k in np.lexsort((y, x)):
+        if hull and x[k] == x[hull[-1]]:
+            continue
+        while len(hull) > 1:
+            a, b = hull[-2], hull[-1]
+            turn = (x[b] - x[a]) * (y[k] - y[a]) - (y[b] - y[a]) * (x[k] - x[a])
+            if turn > 0.0:
+                break
+            hull.pop()
+        hull.append(int(k))
+    return np.array(hull, dtype=np.intp)
+
+
+def grade_at_yield(curve: Array, yields_pct: Array, wanted_pct: float) -> float | None:
+    """Product Fe2O3 at a wanted yield.
+
+    Parameters
+    ----------
+    curve : array, shape (N,)
+        Fe2O3 against `yields_pct`, NaN where out of reach. [wt %]
+    yields_pct : array, shape (N,)
+        Rising yields. [%]
+    wanted_pct : float
+        Yield of the dry bag. [%]
+
+    Returns
+    -------
+    float or None
+        Fe2O3, None where the curve does not reach. [wt %]
+    """
+    known = np.isfinite(curve)
+    if not known.any() or not yields_pct[known][0] <= wanted_pct <= yields_pct[known][-1]:
+        return None
+    carried = curve[known] * yields_pct[known]
+    return float(np.interp(wanted_pct, yields_pct[known], carried) / wanted_pct)
+
+
+def yield_at_grade(curve: Array, yields_pct: Array, wanted_wt_pct: float) -> float | None:
+    """Highest yield at which a curve is at or below a wanted Fe2O3.
+
+    Parameters
+    ----------
+    curve : array, shape (N,)
+        Fe2O3 against `yields_pct`, NaN where out of reach. [wt %]
+    yields_pct : array, shape (N,)
+        Rising yields. [%]
+    wanted_wt_pct : float
+        Fe2O3 of the product. [wt %]
+
+    Returns
+    -------
+    float or None
+        Yield of the dry bag, None where no yield of the curve is so clean. [%]
+    """
+    good = np.flatnonzero(np.isfinite(curve) & (curve <= wanted_wt_pct))
+    if len(good) == 0:
+        return None
+    last = int(good[-1])
+    if last + 1 == len(curve) or not np.isfinite(curve[last + 1]):
+        return float(yields_pct[last])
+    part = (wanted_wt_pct - curve[last]) / (curve[last + 1] - curve[last])
+    return float(yields_pct[last] + part * (yields_pct[last + 1] - yields_pct[last]))
+
+
+@dataclass(frozen=True)
+class BestPossible:
+    """The three curves on one grid of yields, typical case."""
+
+    yields_pct: Array
+    """(N,) of the dry bag. [%]"""
+    every_grain_sorted: Array
+    """(N,) Fe2O3. [wt %]"""
+    ideal_magnet: Array
+    """(N,) [wt %]"""
+    this_roll: Array
+    """(N,) [wt %]"""
+    settings_yield_pct: Array
+    """(R,) yield of each setting given. [%]"""
+    settings_fe2o3_wt_pct: Array
+    """(R,) Fe2O3 of its product. [wt %]"""
+
+
+def best_possible(
+    classes: ParticleClasses,
+    mineralogy: Mineralogy,
+    response: Array,
+    settings: Sequence[Array],
+    treated_passing_um: float | None = None,
+    treated_retained_um: float | None = None,
+) -> BestPossible:
+    """Curves of product Fe2O3 against yield in the typical case.
+
+    Parameters
+    ----------
+    classes : ParticleClasses
+        C classes. [-]
+    mineralogy : Mineralogy
+        Composition of each phase. [wt %]
+    response : array, shape (C,)
+        Pull for its mass of each class, typical case. [any]
+    settings : sequence of array, shape (C,)
+        Share to the non-magnetics at each setting of the roll, typical case. [-]
+    treated_passing_um, treated_retained_um : float or None
+        Size window that goes to the machine. [um]
+
+    Returns
+    -------
+    BestPossible
+        In % of the dry bag. [%]
+
+    References
+    ----------
+    common practice, no source (envelope of grade and yield)
+    """
+    grains = sortable_grains(classes, mineralogy, treated_passing_um, treated_retained_um)
+    grid = yield_grid_pct()
+    yields, iron = roll_points(grains, settings)
+    nothing = np.full_like(yields, np.nan)
+    return BestPossible(
+        yields_pct=grid,
+        every_grain_sorted=every_grain_sorted(grains, grid),
+        ideal_magnet=ideal_magnet(grains, response, grid),
+        this_roll=roll_curve(yields, iron, grains, grid),
+        settings_yield_pct=100.0 * yields,
+        settings_fe2o3_wt_pct=np.divide(iron, yields, out=nothing, where=yields > 0.0),
+    )
