@@ -18,8 +18,7 @@ FORBIDDEN = {
         r"(?<![\w./:-])/(?:work|root|home|tmp|Users|mnt|opt)/[\w.-]+|[A-Z]:\\Users"
     ),
     "an address of a package index": re.compile(
-        r"pypi\.org/simple|files\.pythonhosted|index-url|find-links|artifactory|devpi",
-        re.IGNORECASE,
+        r"--(?:extra-)?index-url|--find-links|https?://[^\s\"]+/simple/?\b", re.IGNORECASE
     ),
     "a pinned address": re.compile(r"^[\w.-]+ @ (?:file|https?):", re.MULTILINE),
 }
