@@ -6,6 +6,8 @@ from the exact normal of the Gaussian rows and is accepted by what that normal l
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from scipy.special import log_ndtr, ndtr, ndtri
 
@@ -46,6 +48,24 @@ def truncated_normal(mean: Array, sd: Array, low: Array, high: Array, uniform: A
     score = np.where(np.isfinite(score), score, np.clip(0.0, a, b))
     score = np.where(flip, -score, score)
     return np.clip(mean + sd * score, low, high)
+
+
+@dataclass(frozen=True)
+class _Proposal:
+    """An exchange that may be taken."""
+
+    to: int
+    back: int
+    x_to: Array
+    x_from: Array
+    log_to: Array
+    log_from: Array
+    filled: Array
+    weighed: Array
+    shared: Array
+    hidden: Array
+    log_hidden: Array
+    gain: Array
 
 
 class Chains:
@@ -101,18 +121,18 @@ class Chains:
         self.filled = np.where(self.gamma[:, None], self.x, 0.0).sum(axis=0)
         self.weighed = np.where(self.gamma, 1.0 / self.scale, 0.0) @ self.x
         self.hidden = self.prior.hidden_iron(self.x, self.t)
+        self.log_x = np.stack([self.prior.log_amount(j, self.x[j]) for j in range(self.phases)])
+        self.shared = self._shared(self.filled, self.weighed)
+        self.log_hidden = self.prior.unseen.log_density(self.hidden)
 
-    def _share(self, phase: int) -> Array:
-        return (
-            self.prior.iron_oxide_low[phase] + self.t[phase] * self.prior.iron_oxide_change[phase]
-        )
+    def _share(self, phase: int) -> Array | float:
+        """Fe2O3 of a phase as a fraction."""
+        low, change = self.prior.iron_oxide_low[phase], self.prior.iron_oxide_change[phase]
+        return low if change == 0.0 else low + self.t[phase] * change
 
-    def _joint(self, filled: Array, weighed: Array, hidden: Array) -> Array:
-        """Terms of the prior that several phases share."""
-        return (
-            np.log(filled) - self.all_shapes * np.log(weighed)
-            + self.prior.unseen.log_density(hidden)
-        )  # fmt: skip
+    def _shared(self, filled: Array, weighed: Array) -> Array:
+        """Terms of the prior that all gammas share."""
+        return np.log(filled) - self.all_shapes * np.log(weighed)
 
     def _caps(self, change: Array) -> Array | float:
         """Gain of the interval rows when all rows change by `change`."""
@@ -123,134 +143,184 @@ class Chains:
 
     def _fit(self, direction: Array) -> tuple[Array, Array]:
         """Precision and slope of the Gaussian rows along a direction."""
-        d = direction[: self.gaussian]
-        r = self.residual[: self.gaussian]
+        d, r = direction[: self.gaussian], self.residual[: self.gaussian]
         return np.einsum("kt,kt->t", d, d), np.einsum("kt,kt->t", d, r)
 
-    def _moved(self, j: int, i: int, step: Array) -> tuple[Array, Array, Array, Array]:
-        """Shared terms after `step` goes from i to j, and the gain of the prior."""
+    def _propose(self, j: int, i: int, step: Array) -> _Proposal:
+        """State after `step` goes from i to j, and what the prior gains by it."""
+        x_to, x_from = self.x[j] + step, self.x[i] - step
+        log_to = self.prior.log_amount(j, x_to)
+        log_from = self.prior.log_amount(i, x_from)
+        gain = log_to + log_from - self.log_x[j] - self.log_x[i]
         to, back = float(self.gamma[j]), float(self.gamma[i])
-        filled = self.filled + step * (to - back)
-        weighed = self.weighed + step * (to / self.scale[j] - back / self.scale[i])
-        hidden = self.hidden
-        if j in self.prior.hidden:
-            hidden = hidden + step * self._share(j)
-        if i in self.prior.hidden:
-            hidden = hidden - step * self._share(i)
-        gain = (
-            self.prior.log_amount(j, self.x[j] + step) - self.prior.log_amount(j, self.x[j])
-            + self.prior.log_amount(i, self.x[i] - step) - self.prior.log_amount(i, self.x[i])
-            + self._joint(filled, weighed, hidden)
-            - self._joint(self.filled, self.weighed, self.hidden)
-        )  # fmt: skip
-        return filled, weighed, hidden, gain
+        weigh = to / self.scale[j] - back / self.scale[i]
+        filled, weighed, shared = self.filled, self.weighed, self.shared
+        if weigh != 0.0 or to != back:
+            filled = filled + step * (to - back)
+            weighed = weighed + step * weigh
+            shared = self._shared(filled, weighed)
+            gain += shared - self.shared
+        hidden, log_hidden = self.hidden, self.log_hidden
+        if j in self.prior.hidden or i in self.prior.hidden:
+            if j in self.prior.hidden:
+                hidden = hidden + step * self._share(j)
+            if i in self.prior.hidden:
+                hidden = hidden - step * self._share(i)
+            log_hidden = self.prior.unseen.log_density(hidden)
+            gain += log_hidden - self.log_hidden
+        return _Proposal(
+            j, i, x_to, x_from, log_to, log_from, filled, weighed, shared, hidden, log_hidden, gain
+        )
 
-    def _accept(
-        self, j: int, i: int, step: Array, taken: Array, change: Array,
-        shared: tuple[Array, Array, Array],
-    ) -> None:  # fmt: skip
-        step = np.where(taken, step, 0.0)
-        self.x[j] += step
-        self.x[i] -= step
-        self.residual -= np.where(taken, change, 0.0)
-        self.filled = np.where(taken, shared[0], self.filled)
-        self.weighed = np.where(taken, shared[1], self.weighed)
-        self.hidden = np.where(taken, shared[2], self.hidden)
+    def _take(self, new: _Proposal, taken: Array, change: Array | None) -> None:
+        j, i = new.to, new.back
+        np.copyto(self.x[j], new.x_to, where=taken)
+        np.copyto(self.x[i], new.x_from, where=taken)
+        np.copyto(self.log_x[j], new.log_to, where=taken)
+        np.copyto(self.log_x[i], new.log_from, where=taken)
+        if new.shared is not self.shared:
+            np.copyto(self.filled, new.filled, where=taken)
+            np.copyto(self.weighed, new.weighed, where=taken)
+            np.copyto(self.shared, new.shared, where=taken)
+        if new.hidden is not self.hidden:
+            np.copyto(self.hidden, new.hidden, where=taken)
+            np.copyto(self.log_hidden, new.log_hidden, where=taken)
+        if change is not None:
+            change *= taken
+            self.residual -= change
 
     def exchange(self, j: int, i: int) -> None:
-        """Mass goes between two phases: drawn from the rows' own normal."""
+        """Mass goes between two phases: drawn from the rows' own normal.
+
+        Parameters
+        ----------
+        j, i : int
+            The two phases. [-]
+
+        References
+        ----------
+        Metropolis within Gibbs: the normal of the rows, and of firmly known amounts, is the
+        proposal; what it leaves out of the prior is the acceptance.
+        """
         random = self.draw[self.names[j]]
-        uniform, level = random.random(self.trials), random.random(self.trials)
+        uniform, level = random.random((2, self.trials))
         direction = self.content[j] - self.content[i]
         precision, slope = self._fit(direction)
         q, c = self.stiff, self.centre
-        precision = precision + (q[j] + q[i] + 1e-10)
+        precision += q[j] + q[i] + 1e-10
         mean = (slope + q[j] * (c[j] - self.x[j]) - q[i] * (c[i] - self.x[i])) / precision
-        sd = 1.0 / np.sqrt(precision)
         low, high = _LEAST - self.x[j], self.x[i] - _LEAST
-        step = truncated_normal(mean, sd, low, high, uniform)
-        filled, weighed, hidden, gain = self._moved(j, i, step)
+        step = truncated_normal(mean, 1.0 / np.sqrt(precision), low, high, uniform)
+        new = self._propose(j, i, step)
+        gain = new.gain
         for phase, sign in ((j, 1.0), (i, -1.0)):
             if q[phase] > 0:
                 off = self.x[phase] - c[phase]
-                gain = gain + 0.5 * q[phase] * ((off + sign * step) ** 2 - off**2)
-        change = step * direction
-        gain = gain + self._caps(change)
-        taken = (np.log(level) < gain) & (high > low)
-        self._accept(j, i, step, taken, change, (filled, weighed, hidden))
+                gain = gain + (0.5 * q[phase]) * step * (2.0 * sign * off + step)
+        direction *= step
+        gain = gain + self._caps(direction)
+        self._take(new, (np.log(level) < gain) & (high > low), direction)
 
     def rescale(self, j: int, i: int, width: float) -> None:
-        """A small amount is multiplied by a random factor; i gives or takes the difference."""
+        """A small amount is multiplied by a random factor; i gives or takes the difference.
+
+        Parameters
+        ----------
+        j, i : int
+            The small phase and the one that closes the balance. [-]
+        width : float
+            sd of ln of the factor. [-]
+
+        References
+        ----------
+        Metropolis random walk in ln.
+        """
         random = self.draw[self.names[j]]
         factor = np.exp(width * random.standard_normal(self.trials))
         level = random.random(self.trials)
         step = np.maximum(self.x[j] * factor, _LEAST) - self.x[j]
         possible = step < self.x[i] - _LEAST
-        step = np.where(possible, step, 0.0)
+        step *= possible
         direction = self.content[j] - self.content[i]
         precision, slope = self._fit(direction)
-        filled, weighed, hidden, gain = self._moved(j, i, step)
-        change = step * direction
-        gain = gain + step * slope - 0.5 * precision * step * step + self._caps(change)
-        gain = gain + np.log((self.x[j] + step) / self.x[j])
-        taken = possible & (np.log(level) < gain)
-        self._accept(j, i, step, taken, change, (filled, weighed, hidden))
+        new = self._propose(j, i, step)
+        gain = new.gain + step * slope - 0.5 * precision * step * step
+        gain += np.log(new.x_to / self.x[j])
+        direction *= step
+        gain += self._caps(direction)
+        self._take(new, possible & (np.log(level) < gain), direction)
 
     def _new_iron(self, j: int, width: float) -> tuple[Array, Array, Array]:
         """A proposal that leaves the prior of the iron as it is."""
         random = self.draw[self.names[j]]
         z = np.sqrt(1.0 - width * width) * self.z[j] + width * random.standard_normal(self.trials)
-        return z, self._place(j, z), random.random(self.trials)
+        return z, self._place(j, z), np.log(random.random(self.trials))
+
+    def _take_iron(self, j: int, z: Array, t: Array, taken: Array, change: Array) -> None:
+        np.copyto(self.z[j], z, where=taken)
+        np.copyto(self.t[j], t, where=taken)
+        np.multiply(self.change[j], self.t[j], out=self.content[j])
+        self.content[j] += self.low[j]
+        change *= taken
+        self.residual -= change
 
     def iron(self, j: int, width: float) -> None:
-        """The iron of a phase moves along its line."""
+        """The iron of a phase moves along its line.
+
+        Parameters
+        ----------
+        j : int
+            The phase. [-]
+        width : float
+            Step of the score, 0 to 1; 1 draws afresh from the prior. [-]
+
+        References
+        ----------
+        Preconditioned Crank-Nicolson step: the prior is kept, the rows accept.
+        """
         z, t, level = self._new_iron(j, width)
         moved = self.x[j] * (t - self.t[j])
-        change = np.broadcast_to(moved * self.change[j], self.residual.shape)
-        hidden = self.hidden
+        change = moved * self.change[j]
+        precision, slope = self._fit(change)
+        gain = slope - 0.5 * precision + self._caps(change)
         if j in self.prior.hidden:
-            hidden = hidden + moved * self.prior.iron_oxide_change[j]
-        self._settle_iron(j, z, t, level, change, hidden, 0.0)
-
-    def _settle_iron(
-        self, j: int, z: Array, t: Array, level: Array, change: Array, hidden: Array,
-        gain: Array | float, other: tuple[int, int, Array] | None = None,
-    ) -> None:  # fmt: skip
-        d, r = change[: self.gaussian], self.residual[: self.gaussian]
-        gain = gain + np.einsum("kt,kt->t", d, r) - 0.5 * np.einsum("kt,kt->t", d, d)
-        gain = gain + self._caps(change)
-        if other is None and hidden is not self.hidden:
-            density = self.prior.unseen.log_density
-            gain = gain + density(hidden) - density(self.hidden)
-        taken = np.log(level) < gain
-        if other is not None:
-            c, h, step = other
-            step = np.where(taken, step, 0.0)
-            filled, weighed, _, _ = self._moved(c, h, step)
-            self.x[c] += step
-            self.x[h] -= step
-            self.filled, self.weighed = filled, weighed
-        self.z[j] = np.where(taken, z, self.z[j])
-        self.t[j] = np.where(taken, t, self.t[j])
-        self.content[j] = self.low[j] + self.t[j] * self.change[j]
-        self.residual -= np.where(taken, change, 0.0)
-        self.hidden = np.where(taken, hidden, self.hidden)
+            hidden = self.hidden + moved * self.prior.iron_oxide_change[j]
+            log_hidden = self.prior.unseen.log_density(hidden)
+            gain = gain + log_hidden - self.log_hidden
+            taken = level < gain
+            np.copyto(self.hidden, hidden, where=taken)
+            np.copyto(self.log_hidden, log_hidden, where=taken)
+        else:
+            taken = level < gain
+        self._take_iron(j, z, t, taken, change)
 
     def trade(self, j: int, c: int, h: int, width: float) -> None:
-        """Iron of j changes and the mass of c makes up for it; h closes the balance."""
+        """Iron of j changes and the mass of c makes up for it; h closes the balance.
+
+        Parameters
+        ----------
+        j, c, h : int
+            Three phases; the iron of j must not be hidden. [-]
+        width : float
+            Step of the score, 0 to 1. [-]
+
+        References
+        ----------
+        As `iron`; the mass follows by a shear, whose Jacobian is 1.
+        """
         z, t, level = self._new_iron(j, width)
         moved = self.x[j] * (t - self.t[j])
         gap = self._share(c) - self._share(h)
-        gap = np.where(np.abs(gap) < 1e-6, 1e-6, gap)
-        step = -moved * self.prior.iron_oxide_change[j] / gap
+        step = moved * (-self.prior.iron_oxide_change[j] / np.maximum(gap, 1e-6))
         possible = (self.x[c] + step > _LEAST) & (self.x[h] - step > _LEAST)
-        step = np.where(possible, step, 0.0)
+        step *= possible
+        new = self._propose(c, h, step)
         change = moved * self.change[j] + step * (self.content[c] - self.content[h])
-        _, _, hidden, gain = self._moved(c, h, step)
-        if j in self.prior.hidden:
-            return
-        gain = np.where(possible, gain, -np.inf)
-        self._settle_iron(j, z, t, level, change, hidden, gain, (c, h, step))
+        precision, slope = self._fit(change)
+        gain = new.gain + slope - 0.5 * precision + self._caps(change)
+        taken = possible & (level < gain)
+        self._take(new, taken, None)
+        self._take_iron(j, z, t, taken, change)
 
     def along_lines(self) -> None:
         """Each half of the chains moves along differences of the other half."""
@@ -284,21 +354,22 @@ class Chains:
         new = np.maximum(x + step * d, _LEAST)
         off, moved = x - self.centre[:, None], step * d
         gain = np.sum(0.5 * q * ((off + moved) ** 2 - off**2), axis=0)
-        for j in range(self.phases):
-            gain += self.prior.log_amount(j, new[j]) - self.prior.log_amount(j, x[j])
+        log_x = np.stack([self.prior.log_amount(j, new[j]) for j in range(self.phases)])
+        gain += np.sum(log_x - self.log_x[:, active], axis=0)
         weight = np.where(self.gamma, 1.0 / self.scale, 0.0)
         filled = np.where(self.gamma[:, None], new, 0.0).sum(axis=0)
-        hidden = self.prior.hidden_iron(new, self.t[:, active])
-        shared = (filled, weight @ new, hidden)
-        before = (self.filled[active], self.weighed[active], self.hidden[active])
-        gain += self._joint(*shared) - self._joint(*before)
+        weighed, hidden = weight @ new, self.prior.hidden_iron(new, self.t[:, active])
+        shared, log_hidden = self._shared(filled, weighed), self.prior.unseen.log_density(hidden)
+        gain += shared - self.shared[active] + log_hidden - self.log_hidden[active]
         change = step * direction
         if self.gaussian < len(self.target):
             now = r[self.gaussian :]
             gain += np.sum(log_ndtr(now - change[self.gaussian :]) - log_ndtr(now), axis=0)
         taken = possible & (np.log(level) < gain)
-        self.x[:, active] = np.where(taken, new, x)
-        self.residual[:, active] = np.where(taken, r - change, r)
-        self.filled[active] = np.where(taken, shared[0], before[0])
-        self.weighed[active] = np.where(taken, shared[1], before[1])
-        self.hidden[active] = np.where(taken, hidden, before[2])
+        for state, value in (
+            (self.x[:, active], new), (self.log_x[:, active], log_x), (r, r - change),
+            (self.filled[active], filled), (self.weighed[active], weighed),
+            (self.shared[active], shared), (self.hidden[active], hidden),
+            (self.log_hidden[active], log_hidden),
+        ):  # fmt: skip
+            np.copyto(state, value, where=taken)

@@ -12,7 +12,7 @@ from feedchar.chemistry.start import chain_starts, typical_fit
 from feedchar.chemistry.system import Prior, Rows
 from feedchar.uncertainty.streams import stream
 
-SWEEPS = 40
+SWEEPS = 24
 """Sweeps of a chain before its state is taken. [-]"""
 _WIDTHS = (0.3, 1.0, 0.6, 0.15)
 _DRIFT_SD = 0.2
@@ -110,10 +110,12 @@ def _sweep(chains: Chains, number: int) -> None:
         if i != j:
             chains.rescale(j, i, 2.0 * width)
     unseen = phases - 1
-    for j in chains.variable:
-        chains.iron(j, width)
-        if biggest not in (j, unseen) and j != unseen:
+    for turn, j in enumerate(chains.variable):
+        tradable = j not in chains.prior.hidden and biggest not in (j, unseen)
+        if tradable and (turn + number) % 2:
             chains.trade(j, unseen, biggest, width)
+        else:
+            chains.iron(j, width)
     chains.along_lines()
     if number % 10 == 9:
         chains.refresh()
