@@ -29,6 +29,10 @@ def host_part(classes: ParticleClasses) -> Array:
     -------
     array, shape (C,)
         Fraction. [-]
+
+    References
+    ----------
+    computed_here
     """
     return np.asarray(np.where(classes.host >= 0, 1.0 - classes.grade, 0.0))
 

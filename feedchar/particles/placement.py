@@ -61,6 +61,10 @@ def deviates(seed: int, name: str, trials: int) -> Array:
     -------
     array, shape (T,)
         Deviates. [-]
+
+    References
+    ----------
+    salmon_2011 for the streams
     """
     out = np.zeros(trials)
     out[1:] = stream(seed, name).standard_normal(trials - 1)

@@ -6,8 +6,14 @@ a whole must keep the sizes that the mineralogy gives it: iterative proportional
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
+
+from feedchar.chemistry.mineralogy import UNSEEN, Mineralogy
+from feedchar.particles.classes import SizeClasses
+from feedchar.sample.records import Sample
 
 Array = NDArray[np.float64]
 
@@ -72,3 +78,70 @@ def spread_over_sizes(
         mass = mass * fit[:, None, :]
     mass[:, -1, :] += np.maximum(mass_by_size - mass.sum(axis=1), 0.0)
     return np.asarray(mass)
+
+
+def sized_by_surface(sample: Sample, mineralogy: Mineralogy, sizes: SizeClasses) -> Mineralogy:
+    """Mineralogy whose stains are spread over the sizes by surface where nobody measured it.
+
+    A phase that shares the sizes of the whole bag was never sized. Of such a phase the part that
+    is stain (of `unseen`: stain and fine free oxide) is spread by the surface of the pale
+    grains, the rest by their mass, so that iron times size is flat across washed classes.
+
+    Parameters
+    ----------
+    sample : Sample
+        Its textures say which phases are stain. [-]
+    mineralogy : Mineralogy
+        Masses, sizes and the forms of the unseen iron. [-]
+    sizes : SizeClasses
+        Size classes, S of them. [um]
+
+    Returns
+    -------
+    Mineralogy
+        With `size_share` changed for those phases only. [-]
+
+    References
+    ----------
+    common practice, no source (stain follows surface)
+    """
+    phases = mineralogy.phases
+    pale = [k for k, phase in enumerate(phases) if phase.role == "host"]
+    if not pale:
+        return mineralogy
+    stated = {
+        name: sum(
+            row.share_pct or 0.0
+            for row in sample.textures
+            if row.mineral == name and row.form == "stain" and row.passing_um is None
+        )
+        / 100.0
+        for name in {row.mineral for row in sample.textures}
+    }
+    share = mineralogy.size_share
+    mass = (
+        np.einsum("tm,tms->ts", mineralogy.mass_fraction[:, pale], share[:, pale])
+        if len(share) > 1
+        else mineralogy.mass_fraction[:, pale] @ share[0, pale]
+    )
+    surface = surface_seed(mass, sizes.middle_um)
+    by_mass = mass / np.maximum(mass.sum(axis=1, keepdims=True), 1e-300)
+    by_surface = surface / np.maximum(surface.sum(axis=1, keepdims=True), 1e-300)
+    bag = mineralogy.mass_fraction[0] @ share[0]
+    changed: dict[int, Array] = {}
+    for k, phase in enumerate(phases):
+        if phase.name == UNSEEN:
+            part = 1.0 - mineralogy.unseen_form_share[:, 1:2]
+        else:
+            stain = stated.get(phase.name, 0.0) or mineralogy.stain_phase_share.get(phase.name, 0.0)
+            part = np.full((1, 1), min(stain, 1.0))
+        was_sized = not np.allclose(share[0, k], bag, rtol=0.05, atol=1e-3)
+        if phase.role == "host" or was_sized or not part.any():
+            continue
+        changed[k] = part * by_surface + (1.0 - part) * by_mass
+    if not changed:
+        return mineralogy
+    full = np.repeat(share, len(mass), axis=0) if len(share) == 1 else share.copy()
+    for k, spread in changed.items():
+        full[:, k, :] = spread
+    return replace(mineralogy, size_share=full)

@@ -69,6 +69,10 @@ def oxide_values(outlets: Outlets, name: str) -> Array:
     ------
     UnknownNameError
         When an oxide is not one of OXIDES.
+
+    References
+    ----------
+    computed_here
     """
     parts = [part.strip() for part in name.split("+")]
     for part in parts:
@@ -90,6 +94,10 @@ def chance_of(meets: NDArray[np.bool_]) -> float | None:
     -------
     float or None
         None when there are no trials. [-]
+
+    References
+    ----------
+    computed_here
     """
     return float(meets[1:].mean()) if len(meets) > 1 else None
 
@@ -187,6 +195,10 @@ def in_100(chance: float) -> str:
     -------
     str
         Such as `about 44 in 100`. [-]
+
+    References
+    ----------
+    common practice, no source
     """
     number = round(100.0 * chance)
     if number < 1:
@@ -223,6 +235,10 @@ def sentence_of(
     -------
     str
         Text for the reader. [-]
+
+    References
+    ----------
+    common practice, no source
     """
     if status == "data disagree":
         doubt = mineralogy.agreement.doubtful

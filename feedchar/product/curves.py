@@ -10,8 +10,7 @@ from numpy.typing import NDArray
 
 from feedchar.chemistry.mineralogy import Mineralogy
 from feedchar.particles.classes import ParticleClasses
-from feedchar.particles.iron import FE2O3, host_part
-from feedchar.product.outlets import treated_share
+from feedchar.product.grains import Grains, every_grain_sorted, ideal_magnet, sortable_grains
 
 Array = NDArray[np.float64]
 
@@ -23,166 +22,20 @@ def yield_grid_pct() -> Array:
     -------
     array, shape (96,)
         Yields of the dry bag. [%]
+
+    References
+    ----------
+    common practice, no source
     """
     return np.concatenate([np.arange(50.0, 95.0), np.round(np.arange(950, 1001) / 10.0, 1)])
 
 
-@dataclass(frozen=True)
-class Grades:
-    """Grains as they can be sorted: a rider belongs to its carrier. Typical case or one trial."""
-
-    mass: Array
-    """(G,) of the dry bag, inside the treated window. [-]"""
-    iron: Array
-    """(G,) mass of Fe2O3, wt % of the dry bag. [wt %]"""
-    cls: NDArray[np.intp]
-    """(G,) class whose response the grains have."""
-
-
-def sortable_grains(
-    classes: ParticleClasses,
-    mineralogy: Mineralogy,
-    treated_passing_um: float | None = None,
-    treated_retained_um: float | None = None,
-    trial: int = 0,
-) -> Grades:
-    """Mass and iron of every kind of grain, riders added to their carriers.
-
-    Parameters
-    ----------
-    classes : ParticleClasses
-        C classes. [-]
-    mineralogy : Mineralogy
-        Composition of each phase. [wt %]
-    treated_passing_um, treated_retained_um : float or None
-        Size window that goes to the machine. [um]
-    trial : int
-        Row; 0 is the typical case. [-]
-
-    Returns
-    -------
-    Grades
-        One entry for each class that carries itself. [-]
-    """
-    window = treated_share(classes.sizes, treated_passing_um, treated_retained_um)[classes.size]
-    fe2o3 = mineralogy.oxides_wt_pct[trial, :, FE2O3]
-    hosts = host_part(classes)
-    content = (1.0 - hosts) * fe2o3[classes.mineral]
-    content = content + hosts * fe2o3[np.where(classes.host >= 0, classes.host, 0)]
-    mass = classes.mass[trial] * window
-    together = _summed(classes.carrier, mass)
-    iron = _summed(classes.carrier, mass * content)
-    own = np.flatnonzero(together > 0.0)
-    return Grades(together[own], iron[own], own)
-
-
-def _summed(carrier: NDArray[np.intp], values: Array) -> Array:
-    """Values of all classes added to their carriers. (C,)"""
-    return np.bincount(carrier, weights=values, minlength=len(values)).astype(np.float64)
-
-
-def cumulate(mass: Array, content: Array, order: Array) -> tuple[Array, Array]:
-    """Running mass and mean content of classes taken in an order (washability).
-
-    Parameters
-    ----------
-    mass : array, shape (N,)
-        Mass of each class. [any]
-    content : array, shape (N,)
-        Content of each class, such as ash or Fe2O3. [any]
-    order : array, shape (N,)
-        Sort key; the lowest comes first, ties in the order given. [any]
-
-    Returns
-    -------
-    tuple of array, shape (N,)
-        Cumulative mass and mean content of what was taken so far. [as given]
-
-    References
-    ----------
-    wills_2006 (washability of a coal, from memory)
-    """
-    ranked = np.argsort(np.asarray(order), kind="stable")
-    running = np.cumsum(np.asarray(mass, dtype=float)[ranked])
-    carried = np.cumsum((np.asarray(mass) * np.asarray(content))[ranked])
-    return running, np.divide(carried, running, out=np.zeros_like(carried), where=running > 0.0)
-
-
-def sorted_curve(grains: Grades, order: Array, yields_pct: Array) -> Array:
-    """Fe2O3 of a product made of the grains that come first in an order.
-
-    The grains at the cut are divided.
-
-    Parameters
-    ----------
-    grains : Grades
-        Grains with mass and iron, G of them. [-]
-    order : array, shape (G,)
-        Sort key; the lowest goes to the product first. [any]
-    yields_pct : array, shape (N,)
-        Yields of the dry bag. [%]
-
-    Returns
-    -------
-    array, shape (N,)
-        Fe2O3 of the product; NaN above the yield that the window allows. [wt %]
-
-    References
-    ----------
-    common practice, no source (cumulative curves)
-    """
-    content = grains.iron / grains.mass
-    mass, grade = cumulate(grains.mass, content, order)
-    wanted = np.asarray(yields_pct) / 100.0
-    iron = np.interp(wanted, np.concatenate([[0.0], mass]), np.concatenate([[0.0], mass * grade]))
-    reachable = wanted <= mass[-1] * (1.0 + 1e-12)
-    return np.asarray(np.where(reachable, iron / wanted, np.nan))
-
-
-def every_grain_sorted(grains: Grades, yields_pct: Array) -> Array:
-    """Best product when every grain could be sorted by hand, poorest in iron first.
-
-    Parameters
-    ----------
-    grains : Grades
-        Grains with mass and iron. [-]
-    yields_pct : array, shape (N,)
-        Yields of the dry bag. [%]
-
-    Returns
-    -------
-    array, shape (N,)
-        Fe2O3 of the product, NaN where out of reach. [wt %]
-    """
-    return sorted_curve(grains, grains.iron / grains.mass, yields_pct)
-
-
-def ideal_magnet(grains: Grades, response: Array, yields_pct: Array) -> Array:
-    """Product of a magnet that parts grains by their response alone and misses none.
-
-    Parameters
-    ----------
-    grains : Grades
-        Grains with mass and iron. [-]
-    response : array, shape (C,)
-        Pull for its mass of each class of the ParticleClasses, the strongest rejected first. [any]
-    yields_pct : array, shape (N,)
-        Yields of the dry bag. [%]
-
-    Returns
-    -------
-    array, shape (N,)
-        Fe2O3 of the product, NaN where out of reach. [wt %]
-    """
-    return sorted_curve(grains, np.asarray(response)[grains.cls], yields_pct)
-
-
-def roll_points(grains: Grades, settings: Sequence[Array]) -> tuple[Array, Array]:
+def roll_points(grains: Grains, settings: Sequence[Array]) -> tuple[Array, Array]:
     """Yield and iron of the non-magnetics at several settings of one roll.
 
     Parameters
     ----------
-    grains : Grades
+    grains : Grains
         Grains with mass and iron. [-]
     settings : sequence of array, shape (C,)
         Share of each class to the non-magnetics at each setting, typical case. [-]
@@ -191,6 +44,10 @@ def roll_points(grains: Grades, settings: Sequence[Array]) -> tuple[Array, Array
     -------
     tuple of array, shape (N,)
         Yield as fraction of the dry bag and Fe2O3 carried, wt % of the dry bag. [-, wt %]
+
+    References
+    ----------
+    computed_here (mass balance)
     """
     kept = np.array([np.asarray(share)[grains.cls] for share in settings]).reshape(
         len(settings), len(grains.cls)
@@ -198,7 +55,7 @@ def roll_points(grains: Grades, settings: Sequence[Array]) -> tuple[Array, Array
     return kept @ grains.mass, kept @ grains.iron
 
 
-def roll_curve(yields: Array, iron: Array, grains: Grades, yields_pct: Array) -> Array:
+def roll_curve(yields: Array, iron: Array, grains: Grains, yields_pct: Array) -> Array:
     """Lowest product Fe2O3 that a roll reaches at each yield, by setting or by blending two.
 
     A share of the feed may run at one setting and the rest at another, or not at all, so the
@@ -208,7 +65,7 @@ def roll_curve(yields: Array, iron: Array, grains: Grades, yields_pct: Array) ->
     ----------
     yields, iron : array, shape (N,)
         From `roll_points`. [-, wt %]
-    grains : Grades
+    grains : Grains
         Grains with mass and iron, for the end where nothing is removed. [-]
     yields_pct : array, shape (G,)
         Yields of the dry bag. [%]
@@ -263,6 +120,10 @@ def grade_at_yield(curve: Array, yields_pct: Array, wanted_pct: float) -> float 
     -------
     float or None
         Fe2O3, None where the curve does not reach. [wt %]
+
+    References
+    ----------
+    computed_here
     """
     known = np.isfinite(curve)
     if not known.any() or not yields_pct[known][0] <= wanted_pct <= yields_pct[known][-1]:
@@ -287,6 +148,10 @@ def yield_at_grade(curve: Array, yields_pct: Array, wanted_wt_pct: float) -> flo
     -------
     float or None
         Yield of the dry bag, None where no yield of the curve is so clean. [%]
+
+    References
+    ----------
+    computed_here
     """
     good = np.flatnonzero(np.isfinite(curve) & (curve <= wanted_wt_pct))
     if len(good) == 0:

@@ -148,6 +148,10 @@ def reduction_weights(classes: ParticleClasses) -> Array:
     -------
     array, shape (C, M * S)
         Each row sums to 1: the mineral's part and the host's part of a grain. [-]
+
+    References
+    ----------
+    computed_here (mass balance)
     """
     count, sizes = len(classes.size), len(classes.sizes)
     weight = np.zeros((count, len(classes.phase_names) * sizes))

@@ -72,6 +72,10 @@ def best_size_leaves(classes: ParticleClasses, stay: Array, sized: NDArray[np.bo
     -------
     array, shape (B, M)
         Share that even the best size leaves; 1 where the phase has no free grain. [-]
+
+    References
+    ----------
+    computed_here
     """
     least = np.ones((len(stay), len(classes.phase_names)))
     for phase in np.unique(classes.mineral[sized]):

@@ -22,6 +22,10 @@ def rank_bins(values: Array, bins: int) -> NDArray[np.intp]:
     -------
     array of int, shape (N,)
         Bin from 0 to bins - 1. [-]
+
+    References
+    ----------
+    computed_here
     """
     _, place, counts = np.unique(values, return_inverse=True, return_counts=True)
     middle = np.cumsum(counts) - (counts + 1) / 2.0  # mean rank of each distinct value
@@ -90,6 +94,10 @@ def bins_for(draws: int, dimensions: int = 1) -> int:
     -------
     int
         Bins on each axis, 1 to 24. [-]
+
+    References
+    ----------
+    computed_here, tried on the functions of the tests
     """
     return int(np.clip(round((draws / 40.0) ** (1.0 / (dimensions + 0.5))), 1, 24))
 
