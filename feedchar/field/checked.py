@@ -34,6 +34,10 @@ def positive(name: str, value: ArrayLike, right: str) -> Array:
     ------
     SettingError
         Not finite, zero or negative.
+
+    References
+    ----------
+    Definition.
     """
     return _within(name, value, right, lambda figure: figure > 0, "greater than 0")
 
@@ -59,6 +63,10 @@ def not_negative(name: str, value: ArrayLike, right: str) -> Array:
     ------
     SettingError
         Not finite or negative.
+
+    References
+    ----------
+    Definition.
     """
     return _within(name, value, right, lambda figure: figure >= 0, "0 or more")
 
@@ -84,6 +92,10 @@ def finite(name: str, value: ArrayLike, right: str) -> Array:
     ------
     SettingError
         Not finite.
+
+    References
+    ----------
+    Definition.
     """
     return _within(name, value, right, np.isfinite, "a finite number")
 
@@ -100,6 +112,10 @@ def number(value: ArrayLike) -> Any:
     -------
     float or array
         The same. [as given]
+
+    References
+    ----------
+    Definition.
     """
     return np.asarray(value, dtype=float)[()]
 

@@ -188,9 +188,11 @@ def radial_decay(
 
     Returns
     -------
-    wave_number, radial, axial : array, shape (..., N)
-        n pi / pitch [1/m], K1(nk(R+y))/K1(nkR) [-] and K0(nk(R+y))/K1(nkR) [-]; scaled Bessel
-        functions are used, so nothing overflows and far harmonics fall quietly to zero.
+    wave_number : array, shape (..., N)
+        n k = n pi / pitch. [m⁻¹]
+    radial, axial : array, shape (..., N)
+        K1(nk(R+y))/K1(nkR) and K0(nk(R+y))/K1(nkR), by scaled Bessel functions, so that nothing
+        overflows and far harmonics fall quietly to zero. [-]
 
     Raises
     ------

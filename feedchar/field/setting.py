@@ -41,6 +41,30 @@ class Pass:
 
 
 @dataclass(frozen=True)
+class InducedRoll:
+    """A toothed roll magnetised in the gap of an electromagnet; all defaults are guesses."""
+
+    roll: str = "induced-100"
+    """Name, by construction only."""
+    roll_radius_m: float = 0.05
+    """To the tips of the teeth."""
+    tooth_pitch_m: float = 0.006
+    """From tooth to tooth along the axis."""
+    tooth_depth_m: float = 0.004
+    gap_m: float = 0.004
+    """Between the tips and the pole piece."""
+    current_a: float = 4.0
+    saturation_current_a: float = 4.0
+    """Where the straight first part of the magnetisation would reach saturation."""
+    saturation_tesla: float = 2.0
+    """Flux density in the gap that no current exceeds."""
+    steel_saturation_tesla: float = 2.1
+    """Saturation polarisation of the teeth."""
+    tooth_modulation: float = 0.35
+    """First harmonic of the teeth over the flux density of the gap, before they saturate. [-]"""
+
+
+@dataclass(frozen=True)
 class Setting:
     """What the machine is set to; one `Pass` an entry, in order."""
 
@@ -57,3 +81,5 @@ class Setting:
     feed_temperature_c: float = 20.0
     machine: str = "permanent-roll"
     """permanent-roll | induced-roll"""
+    induced: InducedRoll | None = None
+    """The electromagnet when machine is induced-roll; None: its defaults."""

@@ -141,7 +141,7 @@ def sphere_volume_susceptibility(intrinsic_susceptibility: ArrayLike) -> Any:
 
     References
     ----------
-    Demagnetising factor of the sphere, 1/3.
+    Derived from the demagnetising factor of the sphere, 1/3.
     """
     intrinsic = np.asarray(intrinsic_susceptibility, dtype=float)
     return number(3.0 * intrinsic / (3.0 + intrinsic))

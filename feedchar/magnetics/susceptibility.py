@@ -230,7 +230,7 @@ def mass_susceptibility_si(value: ArrayLike, unit: str, density_kg_m3: ArrayLike
 
     References
     ----------
-    SI: 1 cm³/g cgs = 4 pi 1e-3 m³/kg; volume cgs times 4 pi is SI.
+    Definition of the units: 1 cm³/g cgs is 4 pi 1e-3 m³/kg; volume cgs times 4 pi is SI.
     """
     per_mass = {
         "m3/kg": 1.0, "1e-9 m3/kg": 1e-9, "1e-8 m3/kg": 1e-8,
