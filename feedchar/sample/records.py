@@ -36,6 +36,16 @@ class Note:
 
 
 @dataclass(frozen=True)
+class ExtraColumn:
+    """A column that is not understood: kept as written, never used."""
+
+    file: str
+    column: str
+    values: tuple[str, ...]
+    """One text a row, blank where nothing stood."""
+
+
+@dataclass(frozen=True)
 class MineralAmount:
     """One row of minerals.csv: an amount on exactly one basis."""
 
@@ -87,6 +97,8 @@ class SieveClass:
     """Share of the sieved mass, the classes summing to 100."""
     oxides_wt_pct: dict[str, float] = field(default_factory=dict)
     place: Place = field(default_factory=Place)
+    below_detection: tuple[str, ...] = ()
+    """Oxides of `oxides_wt_pct` that are an upper end: the truth lies from 0 to it."""
 
 
 @dataclass(frozen=True)
@@ -159,6 +171,8 @@ class Fraction:
     retained_um: float | None = None
     oxides_wt_pct: dict[str, float] = field(default_factory=dict)
     place: Place = field(default_factory=Place)
+    below_detection: tuple[str, ...] = ()
+    """Oxides of `oxides_wt_pct` that are an upper end: the truth lies from 0 to it."""
 
 
 @dataclass(frozen=True)
@@ -172,6 +186,8 @@ class Diagnostic:
     Fe2O3_in_wt_pct: float | None
     Fe2O3_out_wt_pct: float | None
     place: Place = field(default_factory=Place)
+    below_detection: tuple[str, ...] = ()
+    """Of the two Fe2O3 fields, those that are an upper end."""
 
 
 @dataclass(frozen=True)
@@ -269,5 +285,7 @@ class Sample:
     files: tuple[SourceFile, ...] = ()
     notes: tuple[Note, ...] = ()
     """Found while reading: extra columns kept, floors applied, what was assumed."""
+    extras: tuple[ExtraColumn, ...] = ()
+    """Columns that are not understood, kept as written."""
     read_paths: tuple[str, ...] = ()
     """Resolved paths of all files read, so that nothing is ever written over them."""

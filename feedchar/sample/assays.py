@@ -1,0 +1,271 @@
+"""assays.csv: one row a determination, brought to wt % of the dried material, iron as Fe2O3."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from feedchar.errors import InputError
+from feedchar.sample.bases import basis_column, to_dried
+from feedchar.sample.columns import Column, TableSpec, choices
+from feedchar.sample.iron import all_iron, as_oxides
+from feedchar.sample.names import NAME_MAX_CHARACTERS, fold, shown
+from feedchar.sample.oxides import IRON, OxideReading, nearest_oxide, oxide_name
+from feedchar.sample.records import Determination, Note
+from feedchar.sample.repeats import KINDS
+from feedchar.sample.rows import Row
+from feedchar.sample.sizes import class_bounds
+from feedchar.units import PPM_PER_WT_PCT
+
+UNITS = choices(
+    "wt_pct",
+    "ppm",
+    wt_pct="%;wt%;wt %;wt pct;pct;mass %;mass pct;g/100g",
+    ppm="mg/kg;ug/g;µg/g;g/t",
+)
+
+REPEATS = choices(
+    *KINDS,
+    reread="re-read;same bead;same pellet",
+    new_bead="bead;new pellet;new disc",
+    new_split="split;new pulp",
+    new_bag="new sample",
+)
+
+SPEC = TableSpec(
+    "assays",
+    "Determinations: one row an oxide of a bag. `<0.01` lies anywhere from 0 to 0.01. Fe, FeO and "
+    "Fe2O3 are told apart by `oxide`; the one that is all iron may be called Fe2O3_total.",
+    (
+        Column(
+            "bag",
+            "what was assayed: `feed` or blank for the bag as received, or a bag of tests.csv",
+        ),
+        Column("passing_um", "size class: the sieve it passes", "size", "um"),
+        Column("retained_um", "size class: the sieve it stays on", "size or pan", "um"),
+        Column("oxide", "Fe2O3, TiO2, ... or LOI", needed=True),
+        Column("value", "the figure, or < and the limit", "amount", "", -5.0, 1e6, needed=True),
+        Column("unit", "wt_pct or ppm", "choice", choices=UNITS, needed=True),
+        Column("below_detection", "yes when the value is the limit, instead of <", "yes or no"),
+        Column("laboratory", "who assayed"),
+        Column("method", "fused bead, pellet, ICP, ..."),
+        Column("repeat_of", "bag that this result repeats; blank for the same bag"),
+        Column(
+            "repeat_kind",
+            "reread, new bead, new split, new bag: each shows another error",
+            "choice",
+            choices=REPEATS,
+        ),
+        Column("mill", "mill that pulverised it (steel adds iron)", longest=NAME_MAX_CHARACTERS),
+        basis_column("figure"),
+    ),
+)
+
+HEAD_NAMES = {"", "feed", "head", "head sample", "bag", "as received"}
+
+
+@dataclass(frozen=True)
+class _Read:
+    row: Row
+    key: tuple[object, ...]
+    """Bag, class, laboratory, method, repeat: rows with one key are one analysis."""
+    reading: OxideReading
+    bounds: tuple[float, float] | None
+
+
+def head_determinations(results: Sequence[Determination], sample_name: str) -> list[Determination]:
+    """Determinations of the bag as received and their repeats, size classes left out.
+
+    Parameters
+    ----------
+    results : sequence of Determination
+        Rows of assays.csv. [-]
+    sample_name : str
+        Name of the sample, which its bag may carry. [-]
+
+    Returns
+    -------
+    list of Determination
+        In reading order; bags of tests are not among them. [-]
+    """
+    names = HEAD_NAMES | {fold(sample_name)}
+    whole = [result for result in results if result.passing_um is None]
+    while True:
+        more = {fold(r.bag) for r in whole if r.repeat_of and fold(r.repeat_of) in names} - names
+        if not more:
+            return [result for result in whole if fold(result.bag) in names]
+        names |= more
+
+
+def read_assays(
+    rows: Sequence[Row], moisture_pct: float | None, head_loi_wt_pct: float | None
+) -> tuple[tuple[Determination, ...], tuple[Note, ...]]:
+    """Determinations on the dried basis.
+
+    Parameters
+    ----------
+    rows : sequence of Row
+        Rows of assays.csv. [-]
+    moisture_pct : float or None
+        Moisture of the bag. [%]
+    head_loi_wt_pct : float or None
+        Loss on ignition of the head assay, for ignited figures. [wt %]
+
+    Returns
+    -------
+    tuple
+        Determinations in reading order, and notes. [-]
+
+    Raises
+    ------
+    InputError
+        For an unknown oxide, a unit that is missing, two results without a kind of repeat, a
+        repeat of nothing, and iron stated twice.
+    """
+    read = [_read(row) for row in rows]
+    _refuse_duplicates(read)
+    notes: list[Note] = []
+    results: list[Determination] = []
+    for item in _iron_once(read, notes):
+        loi = _loss_of(item, read, head_loi_wt_pct)
+        (oxide,) = as_oxides([item.reading]).items()
+        dried = to_dried(dict([oxide]), item.row.text("basis"), moisture_pct, notes, loi)
+        results.append(_determination(item, *dried.popitem()))
+    _check_repeats(results)
+    return tuple(results), tuple(dict.fromkeys(notes))
+
+
+def _read(row: Row) -> _Read:
+    bounds = class_bounds(row.number_of("passing_um"), row.number_of("retained_um"), row.place())
+    word = row.text("oxide") or ""
+    name = oxide_name(word)
+    if name is None:
+        near = nearest_oxide(word)
+        remedy = f'Did you mean "{near}"?' if near else "Write it as SiO2, Fe2O3, ..., LOI"
+        problem = f"{shown(word)} is not an oxide that is known"
+        raise row.error(problem, "oxide", remedy)
+    amount = row.amount("value")
+    assert amount is not None
+    value, below = amount.value, amount.below
+    if amount.trace:
+        problem = '"tr" has no number'
+        raise row.error(problem, "value", "Write < and the limit, such as <0.01")
+    if value < 0 and name != "LOI":
+        problem = f"must be 0 to 100; found {value:g}"
+        raise row.error(problem, "value")
+    if row.flag("below_detection") is False and below:
+        problem = "says no, and the value begins with <"
+        raise row.error(problem, "below_detection")
+    if row.flag("below_detection"):
+        if value <= 0:
+            problem = "below detection of 0 says nothing"
+            raise row.error(problem, "value", "Give the limit")
+        below = True
+    if row.text("unit") == "ppm":
+        value /= PPM_PER_WT_PCT
+    elif value > 100:
+        problem = f"must be 0 to 100 wt %; found {value:g}"
+        raise row.error(problem, "value", "Is the unit ppm?")
+    target, kind = row.text("repeat_of"), row.text("repeat_kind")
+    if target is not None and kind is None:
+        problem = "a repeat needs its kind"
+        raise row.error(problem, "repeat_kind", ", ".join(KINDS))
+    key = (
+        fold(row.text("bag") or ""),
+        bounds,
+        fold(row.text("laboratory") or ""),
+        fold(row.text("method") or ""),
+        fold(target or ""),
+        kind,
+    )
+    return _Read(row, key, OxideReading(name, value, below, place=row.place("value")), bounds)
+
+
+def _refuse_duplicates(read: Sequence[_Read]) -> None:
+    seen: dict[tuple[object, ...], Row] = {}
+    for item in read:
+        if item.key[-1] is not None:
+            continue
+        key = (*item.key, item.reading.name)
+        if key in seen:
+            problem = f"{item.reading.name} of this bag already stands in row {seen[key].number}"
+            raise item.row.error(
+                problem,
+                "oxide",
+                f"Say in repeat_kind what kind of repeat it is: {', '.join(KINDS)}",
+            )
+        seen[key] = item.row
+
+
+def _iron_once(read: Sequence[_Read], notes: list[Note]) -> list[_Read]:
+    """Rows with the iron of each analysis stated once."""
+    kept: list[_Read] = []
+    for index, item in enumerate(read):
+        if item.reading.name not in IRON:
+            kept.append(item)
+            continue
+        same = [o for o in read if o.key == item.key and o.reading.name in IRON]
+        names = [o.reading.name for o in same]
+        if len(set(names)) == 1 and names[0] not in ("FeO_ferrous", "Fe2O3_ferric"):
+            kept.append(item)
+            continue
+        if any(o is item for o in same[1:]):
+            continue  # stated by the first of them
+        total = all_iron([o.reading for o in same])
+        assert total is not None
+        text = f"{item.row.file}, row {item.row.number}: all iron taken from {', '.join(names)}"
+        notes.append(Note("iron-stated", text))
+        kept.append(replace(read[index], reading=total))
+    return kept
+
+
+def _loss_of(item: _Read, read: Sequence[_Read], head: float | None) -> float | None:
+    for other in read:
+        same = other.key[:2] == item.key[:2]
+        if same and other.reading.name == "LOI":
+            return other.reading.value
+    return head if item.key[0] in HEAD_NAMES and item.bounds is None else None
+
+
+def _determination(item: _Read, oxide: str, reading: OxideReading) -> Determination:
+    row, bounds = item.row, item.bounds
+    return Determination(
+        bag=row.text("bag") or "feed",
+        passing_um=bounds[0] if bounds else None,
+        retained_um=bounds[1] if bounds else None,
+        oxide=oxide,
+        value=reading.value,
+        below_detection=reading.below,
+        laboratory=row.text("laboratory"),
+        method=row.text("method"),
+        repeat_of=row.text("repeat_of"),
+        repeat_kind=row.text("repeat_kind"),
+        mill=row.text("mill"),
+        place=row.place("value"),
+    )
+
+
+def _check_repeats(results: Sequence[Determination]) -> None:
+    for result in results:
+        if result.repeat_kind is None:
+            continue
+        target = fold(result.repeat_of or result.bag)
+        bags = HEAD_NAMES if target in HEAD_NAMES else {target}
+        if not any(
+            other is not result
+            and other.oxide == result.oxide
+            and fold(other.bag) in bags
+            and (other.repeat_kind is None or fold(other.repeat_of or other.bag) not in bags)
+            for other in results
+        ):
+            problem = (
+                f"repeats {result.oxide} of {shown(result.repeat_of or result.bag)}, which has no "
+                "row of its own"
+            )
+            raise InputError(
+                problem,
+                file=result.place.file,
+                row=result.place.row,
+                column="repeat_of",
+                remedy="The first result has no repeat_kind",
+            )

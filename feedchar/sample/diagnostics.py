@@ -1,0 +1,93 @@
+"""diagnostics.csv: small treatments that each replace an assumption by a measurement."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from feedchar.sample.columns import Column, TableSpec, choices
+from feedchar.sample.records import Diagnostic
+from feedchar.sample.rows import Row
+
+TREATMENTS = choices(
+    "scrub",
+    "hot acid",
+    "hand-picked clear grains",
+    "hand magnet",
+    "burn-off",
+    "mill blank",
+    scrub="scrubbing;scrubbed;attrition;attrition scrub",
+    hot_acid="acid;hot hcl;acid leach",
+    hand_picked_clear_grains="hand picked;clear grains;picked grains",
+    hand_magnet="magnet",
+    burn_off="burn out;burnoff;ashing",
+    mill_blank="quartz blank;blank",
+)
+
+SPEC = TableSpec(
+    "diagnostics",
+    "Small treatments: scrub, hot acid, hand-picked clear grains, hand magnet, burn-off, mill "
+    "blank. Each replaces an assumption. Acids, hot or cold, are for trained laboratories only.",
+    (
+        Column("treatment", "which of them", "choice", choices=TREATMENTS, needed=True),
+        Column("mass_in_g", "dry mass before", "number", "g", 0, 1e9, True),
+        Column(
+            "mass_out_g", "dry mass after; of a hand magnet, what it took", "number", "g", 0, 1e9
+        ),
+        Column("Fe2O3_in_wt_pct", "all iron as Fe2O3 before", "amount", "wt %", 0, 100),
+        Column(
+            "Fe2O3_out_wt_pct",
+            "all iron as Fe2O3 after; of a hand magnet, of what it took",
+            "amount",
+            "wt %",
+            0,
+            100,
+        ),
+    ),
+)
+
+
+def read_diagnostics(rows: Sequence[Row]) -> tuple[Diagnostic, ...]:
+    """Small treatments.
+
+    Parameters
+    ----------
+    rows : sequence of Row
+        Rows of diagnostics.csv. [-]
+
+    Returns
+    -------
+    tuple of Diagnostic
+        In reading order. [-]
+
+    Raises
+    ------
+    InputError
+        For a treatment without any figure, or that gained mass beyond a balance's error.
+    """
+    return tuple(_diagnostic(row) for row in rows)
+
+
+def _diagnostic(row: Row) -> Diagnostic:
+    figures = ("mass_in_g", "mass_out_g", "Fe2O3_in_wt_pct", "Fe2O3_out_wt_pct")
+    if not any(name in row.values for name in figures):
+        problem = "has no figure"
+        raise row.error(problem, "treatment", f"Give some of {', '.join(figures)}")
+    mass_in, mass_out = row.number_of("mass_in_g"), row.number_of("mass_out_g")
+    if mass_in is not None and mass_out is not None and mass_out > 1.01 * mass_in:
+        problem = f"{mass_out:g} g came out of {mass_in:g} g"
+        raise row.error(problem, "mass_out_g", "Damp, or swapped?")
+    iron = {name: row.amount(name) for name in figures[2:]}
+    for name, amount in iron.items():
+        if amount is not None and amount.trace:
+            problem = '"tr" has no number'
+            raise row.error(problem, name, "Write < and the limit, such as <0.003")
+    before, after = iron.values()
+    return Diagnostic(
+        treatment=row.text("treatment") or "",
+        mass_in_g=mass_in,
+        mass_out_g=mass_out,
+        Fe2O3_in_wt_pct=None if before is None else before.value,
+        Fe2O3_out_wt_pct=None if after is None else after.value,
+        place=row.place("treatment"),
+        below_detection=tuple(n for n, amount in iron.items() if amount and amount.below),
+    )
