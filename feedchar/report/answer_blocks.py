@@ -24,6 +24,12 @@ from feedchar.uncertainty.summary import Uncertain
 _ROLES = {"meets": "good", "fails": "bad", "data disagree": "bad", "no limit given": "strong"}
 """By status; any other is doubtful."""
 
+WEIGHTIEST = 2
+"""Assumptions told with the answer, so that the product is on the first screen too."""
+
+WORTH_TELLING = 0.0005
+"""Oxides below this are not listed unless they are asked for. [wt %]"""
+
 _OUTLETS = (
     ("untreated", "not treated"),
     ("magnetics", "magnetics"),
@@ -82,8 +88,12 @@ def answer_block(result: Characterisation) -> Block:
     if result.basis.separation == "not tested":
         held += " No test run on this sand has checked the machine model."
     parts.append(Words(held, "quiet"))
-    for place, text in enumerate(result.basis.assumptions_that_decide):
-        parts.append(Words(prose(text), mark="-" if place else "It rests on"))
+    assumed = result.basis.assumptions_that_decide
+    if assumed:
+        parts.append(Words("What it rests on, the weightiest first:", "quiet"))
+        parts += [Words(prose(text), mark="-") for text in assumed[:WEIGHTIEST]]
+    if len(assumed) > WEIGHTIEST:
+        parts.append(Words(f"{len(assumed) - WEIGHTIEST} more under HOW SURE", mark="-"))
     return Block("answer", "ANSWER", tuple(parts))
 
 
@@ -102,29 +112,32 @@ def product_block(result: Characterisation) -> Block:
     """
     product = result.product
     clean = product.non_magnetics
-    asked = {row.quantity: row for row in result.answer.rows}
-    rows = [
-        _product_row(
-            "Fe2O3, all iron, wt %", clean.assay_wt_pct.get("Fe2O3"), asked.pop("Fe2O3", None)
-        ),
-        _product_row("yield, % of dry bag", clean.yield_pct, asked.pop("yield", None), share),
-        _product_row("yield, % of roll feed", clean.yield_of_roll_feed_pct, None, share),
-    ]
-    oxides = [oxide for oxide in clean.assay_wt_pct if oxide in asked or oxide == "TiO2"]
-    for oxide in sorted(set(oxides) - {"Fe2O3"}, key=list(clean.assay_wt_pct).index):
-        rows.append(
-            _product_row(f"{oxide}, wt %", clean.assay_wt_pct[oxide], asked.pop(oxide, None))
-        )
+    told = ("Fe2O3", *(row.quantity for row in result.answer.rows), "TiO2")
+    shown = [oxide for oxide in clean.assay_wt_pct if oxide in told]
     dark = f"dark grains > 250{NO_BREAK}{MICROMETRE}, in 100 g"
-    rows.append(_product_row(dark, clean.specks_per_100_g, asked.pop("specks", None), count))
+    quantities: list[tuple[str, str, Uncertain | None, Callable[[float | None], str]]] = [
+        ("Fe2O3", "Fe2O3, all iron, wt %", clean.assay_wt_pct.get("Fe2O3"), weight),
+        ("yield", "yield, % of dry bag", clean.yield_pct, share),
+        ("", "yield, % of roll feed", clean.yield_of_roll_feed_pct, share),
+        *(
+            (oxide, f"{oxide}, wt %", clean.assay_wt_pct[oxide], weight)
+            for oxide in shown
+            if oxide != "Fe2O3"
+        ),
+        ("specks", dark, clean.specks_per_100_g, count),
+        ("", "iron removed, % of the bag's", product.iron_removal_pct, share),
+    ]
     if product.refractory_grains_per_100_g is not None:
-        rows.append(
-            _product_row(
-                "refractory grains, in 100 g", product.refractory_grains_per_100_g, None, count
-            )
-        )
-    rows += [_asked_row(row) for row in asked.values()]
-    rows.append(_product_row("iron removed, % of the bag's", product.iron_removal_pct, None, share))
+        grains = product.refractory_grains_per_100_g
+        quantities.insert(-1, ("", "refractory grains, in 100 g", grains, count))
+    rows = []
+    for quantity, label, value, show in quantities:
+        bounds: list[LimitRow | None] = [
+            row for row in result.answer.rows if quantity and row.quantity == quantity
+        ]
+        rows += [_product_row(label, value, bound, show) for bound in bounds or [None]]
+    known = {quantity for quantity, *_ in quantities}
+    rows += [_asked_row(row) for row in result.answer.rows if row.quantity not in known]
     columns: tuple[Column, ...] = (
         Column(""),
         Column("likely", "number"),
@@ -136,7 +149,15 @@ def product_block(result: Characterisation) -> Block:
     if not result.answer.rows:
         columns = columns[:3]
         rows = [Row(row.cells[:3], row.role) for row in rows]
-    return Block("product", "PRODUCT", (Table(columns, tuple(rows)),))
+    parts: list[Table | Words] = [Table(columns, tuple(rows))]
+    others = [
+        f"{oxide}{NO_BREAK}{weight(likely(value))}"
+        for oxide, value in clean.assay_wt_pct.items()
+        if oxide not in known and (likely(value) or 0.0) >= WORTH_TELLING
+    ]
+    if others:
+        parts.append(Words(f"{', '.join(others)}.", mark="Also, wt %"))
+    return Block("product", "PRODUCT", tuple(parts))
 
 
 def balance_block(result: Characterisation) -> Block:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from feedchar.report.answer_blocks import WORTH_TELLING
 from feedchar.report.blocks import Block, Column, Part, Row, Table, Words
 from feedchar.report.iron_blocks import agreement_words
 from feedchar.report.readings import UNSEEN, likely, nine_in_ten, typical
@@ -26,11 +27,12 @@ def agreement_block(result: Characterisation) -> Block:
         A table where there is an assay, and the fit in words. [-]
     """
     assay = result.assay
-    residuals = {line.oxide: line.residual_sd for line in assay.agreement.worst}
     rows = []
     for oxide, fitted in assay.reconciled_wt_pct.items():
         measured = assay.measured_wt_pct.get(oxide)
-        residual = residuals.get(oxide)
+        if measured is None and (likely(fitted) or 0.0) < WORTH_TELLING:
+            continue
+        residual = _residual(result, oxide)
         rows.append(
             Row(
                 (
@@ -133,6 +135,19 @@ def settle_block(result: Characterisation) -> Block:
     if not parts:
         parts.append(Words("Nothing is in doubt that one more measurement would settle."))
     return Block("settle", "WHAT WOULD SETTLE IT", tuple(parts))
+
+
+def _residual(result: Characterisation, oxide: str) -> float | None:
+    """Misfit of one oxide; None where it was not measured, or only bounded."""
+    for line in result.assay.agreement.worst:
+        if line.oxide == oxide:
+            return line.residual_sd
+    measured = result.assay.measured_wt_pct.get(oxide)
+    fitted = result.assay.reconciled_wt_pct[oxide]
+    middle = fitted.typical if fitted.mean is None else fitted.mean
+    if measured is None or measured.below_detection or middle is None or measured.sd <= 0:
+        return None
+    return (measured.value - middle) / measured.sd
 
 
 def _standing(result: Characterisation) -> Words:

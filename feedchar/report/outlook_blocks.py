@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from feedchar.report.answer_blocks import WEIGHTIEST
 from feedchar.report.blocks import Block, Column, Part, Row, Table, Words
 from feedchar.report.readings import iron_at, likely, nine_in_ten, typical, yield_at
 from feedchar.report.words import DASH, NO_BREAK, prose, share, weight
@@ -96,15 +97,18 @@ def doubt_block(result: Characterisation) -> Block:
     """
     iron = result.product.non_magnetics.assay_wt_pct.get("Fe2O3")
     between = nine_in_ten(iron, weight)
+    assumed = result.basis.assumptions_that_decide[WEIGHTIEST:]
+    rest = [Words("It also rests on:", "quiet")] if assumed else []
+    rest += [Words(prose(text), mark="-") for text in assumed]
     if between == DASH:
         text = "Only the typical case was computed: nothing is said of how sure it is."
-        return Block("doubt", "HOW SURE", (Words(text),))
+        return Block("doubt", "HOW SURE", (Words(text), *rest))
     text = (
         f"Product Fe2O3 {weight(likely(iron))}{NO_BREAK}% is as often too high as too low; 9 in 10 "
         f"of {result.trials} trials fall within {between}. What must add up is told for the "
         "typical case instead."
     )
-    return Block("doubt", "HOW SURE", (Words(text),))
+    return Block("doubt", "HOW SURE", (Words(text), *rest))
 
 
 def next_block(result: Characterisation) -> Block:

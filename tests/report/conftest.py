@@ -143,6 +143,7 @@ def build() -> Characterisation:
             assumptions_that_decide=(
                 "how much of the unseen iron is stain (guess)",
                 "3 % of a pass missed by the machine (guess)",
+                "the whole bag goes to the machine",
             ),
         ),
         assay=AssayResult(

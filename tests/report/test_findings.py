@@ -39,6 +39,23 @@ def test_the_answer_says_what_it_rests_on(invented: Characterisation) -> None:
     assert "For this bag, not the pit" in said
     assert "No test run on this sand" in said
     assert "3 % of a pass missed by the machine (guess)" in said
+    assert "1 more under HOW SURE" in said
+    assert "the whole bag goes" in words(block(assess_findings(invented), "doubt"))
+
+
+def test_two_bounds_on_one_oxide_are_both_shown(invented: Characterisation) -> None:
+    rows = tuple(
+        LimitRow("TiO2", "wt_pct", bound, asked, 0.031, 0.02, 0.04, 0.5)
+        for bound, asked in (("min", 0.01), ("max", 0.03))
+    )
+    asked = replace(invented, answer=replace(invented.answer, rows=rows))
+    told = [row[3] for row in table(block(assess_findings(asked), "product")) if "TiO2" in row[0]]
+    assert told == ["min 0.010", "max 0.030"]
+
+
+def test_the_other_oxides_of_the_product_are_told_too(invented: Characterisation) -> None:
+    said = words(block(assess_findings(invented), "product"))
+    assert said == "Also, wt % SiO2 98.9, Al2O3 0.520."
 
 
 def test_a_tested_separation_is_not_called_untested(invented: Characterisation) -> None:
