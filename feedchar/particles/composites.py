@@ -98,14 +98,13 @@ def joined_wanted(
     specific = mineralogy.mass_fraction / [p.density_kg_m3 for p in mineralogy.phases]
     volume = specific[:, mineral] / specific.sum(axis=1)
     ratio = part.grain_size_um / sizes.middle_um
-    nodes = np.linspace(volume.min(), volume.max(), VOLUME_NODES)
-    nodes[-1] = max(nodes[-1], nodes[0] + 1e-12)
+    nodes = np.linspace(volume.min(), max(volume.max(), volume.min() + 1e-9), VOLUME_NODES)
     _, mean, variance = joined_grade_moments(ratio[None, :], nodes[:, None])
     a, b = beta_parameters(mean, variance)
     mineral_share, _ = beta_bins(a, b, density[0], density[1], bins)
     place = (volume - nodes[0]) / (nodes[1] - nodes[0])
     left = np.clip(place.astype(int), 0, VOLUME_NODES - 2)
-    right_weight = (place - left)[:, None, None]
+    right_weight = np.clip(place - left, 0.0, 1.0)[:, None, None]
     shares = mineral_share[left] * (1 - right_weight) + mineral_share[left + 1] * right_weight
     grades = _bin_grades(a, b, nodes, volume[0], density, bins)
     return Wanted(mineral, host, "joined", grades, amount[:, :, None] * shares)

@@ -81,9 +81,10 @@ def beta_bins(
     """
     edges = volume_grade(grade_edges(bins), mineral_density_kg_m3, host_density_kg_m3)
     a, b = np.asarray(exponent_a)[..., None], np.asarray(exponent_b)[..., None]
-    mineral = np.diff(betainc(a + 1.0, b, edges), axis=-1)
-    host = np.diff(betainc(a, b + 1.0, edges), axis=-1)
-    return mineral, host
+    # The last digits of the incomplete beta function may fall where it is all but flat.
+    mineral = np.maximum.accumulate(betainc(a + 1.0, b, edges), axis=-1)
+    host = np.maximum.accumulate(betainc(a, b + 1.0, edges), axis=-1)
+    return np.diff(mineral, axis=-1), np.diff(host, axis=-1)
 
 
 def inclusion_grades(bins: int = 8) -> tuple[Array, Array]:

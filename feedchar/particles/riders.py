@@ -91,7 +91,9 @@ def stain_masses(
         return [part.share * mass for part in parts]
     share = np.stack([np.broadcast_to(part.share[:, 0], len(mass)) for part in parts], axis=1)
     share = np.concatenate([share, 1.0 - share.sum(axis=1, keepdims=True)], axis=1)
-    seeds = np.ones((len(mass), share.shape[1], len(sizes)))
+    # What is not stain leans to where the mineral is.
+    lean = mass / np.maximum(mass.max(axis=1, keepdims=True), 1e-300)
+    seeds = np.repeat(lean[:, None, :], share.shape[1], axis=1)
     tilt = surface_seed(pale_volume, sizes.middle_um)
     seeds[:, :-1, :] = (tilt / np.maximum(tilt.max(axis=1, keepdims=True), 1e-300))[:, None, :]
     spread = spread_over_sizes(mass, share, seeds)

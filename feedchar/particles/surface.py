@@ -68,8 +68,7 @@ def spread_over_sizes(
     """
     total = mass_by_size.sum(axis=1, keepdims=True)
     want = (form_share * total)[:, :, None]
-    # The seeds are tilts: a form with no leaning of its own follows the phase.
-    mass = seeds * mass_by_size[:, None, :]
+    mass = np.where(mass_by_size[:, None, :] > 0.0, seeds, 0.0)
     for _ in range(rounds):
         row = mass.sum(axis=2, keepdims=True)
         mass = mass * np.divide(want, row, out=np.zeros_like(want), where=row > 0.0)

@@ -1,0 +1,323 @@
+"""Particle classes of an invented sand: nothing lost, textures first, hosts that run short."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from feedchar.particles.build import build_classes, classes_of
+from feedchar.particles.classes import FORMS
+from feedchar.particles.iron import host_part, iron_table
+from feedchar.product.outlets import reduction_weights
+from feedchar.sample.records import Sample, Texture
+
+PLAIN = Sample("plain")
+
+
+def mass_by_phase_and_size(classes):
+    table = classes.mass @ reduction_weights(classes)
+    return table.reshape(len(table), len(classes.phase_names), len(classes.sizes))
+
+
+def wanted(mineralogy):
+    return mineralogy.mass_fraction[:, :, None] * mineralogy.size_share
+
+
+def amount(classes, mineral, form):
+    """Mass of one mineral in one form, its own part of the grains. (T,)"""
+    which = (classes.mineral == classes.phase_names.index(mineral)) & (
+        classes.form == FORMS.index(form)
+    )
+    return classes.mass[:, which] @ (1.0 - host_part(classes))[which]
+
+
+def share(classes, mineral, form):
+    whole = sum(amount(classes, mineral, f) for f in FORMS)
+    return amount(classes, mineral, form) / whole
+
+
+DARK = st.sampled_from(["biotite", "goethite", "ilmenite", "magnetite", "rutile"])
+TEXTURE = st.builds(
+    Texture,
+    mineral=DARK,
+    host=st.sampled_from([None, "quartz", "albite", "biotite", "chromite"]),
+    form=st.sampled_from(["free", "joined", "inclusion", "stain", "inside"]),
+    share_pct=st.one_of(st.none(), st.floats(0.0, 100.0)),
+    grain_size_um=st.one_of(st.none(), st.floats(5.0, 1000.0)),
+    thickness_um=st.one_of(st.none(), st.floats(1.0, 300.0)),
+    passing_um=st.sampled_from([None, None, 250.0]),
+    retained_um=st.sampled_from([None, None, 90.0]),
+)
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(
+    textures=st.lists(TEXTURE, max_size=6),
+    origin=st.sampled_from([None, "washed", "crushed rock"]),
+    pale=st.floats(0.01, 85.0),
+    dark=st.floats(0.0, 60.0),
+    seed=st.integers(0, 10),
+)
+def test_every_mineral_keeps_its_mass_in_every_size_whatever_the_textures(
+    sand_of, textures, origin, pale, dark, seed
+):
+    sand = sand_of(
+        trials=6,
+        typical={
+            "quartz": pale, "albite": 5.0, "biotite": dark, "goethite": 0.5, "ilmenite": 1.0,
+            "magnetite": 0.3, "rutile": 0.1, "unseen": 0.05,
+        },
+    )  # fmt: skip
+    sample = Sample("drawn", origin=origin, textures=tuple(textures))
+    classes = classes_of(sample, sand.mineralogy, sand.sizes, seed)
+    assert np.abs(mass_by_phase_and_size(classes) - wanted(sand.mineralogy)).max() < 1e-12
+    assert (classes.mass >= 0.0).all()
+    assert ((classes.grade > 0.0) & (classes.grade <= 1.0)).all()
+    assert (classes.carrier[classes.carrier] == classes.carrier).all()
+
+
+def test_a_bag_without_pale_grains_is_all_free(sand_of):
+    sand = sand_of(trials=4, typical={"magnetite": 99.0, "unseen": 1.0})
+    textures = (Texture("magnetite", None, "stain", 50.0),)
+    classes = classes_of(Sample("ore", textures=textures), sand.mineralogy, sand.sizes)
+    assert set(classes.form) == {FORMS.index("free"), FORMS.index("not found")}
+    assert np.abs(mass_by_phase_and_size(classes) - wanted(sand.mineralogy)).max() < 1e-15
+
+
+def test_defaults_join_fifteen_per_cent_in_crushed_rock_and_five_in_sand(sand):
+    for origin, typical in (("crushed rock", 0.15), ("washed", 0.05), (None, 0.05)):
+        classes = classes_of(Sample("x", origin=origin), sand.mineralogy, sand.sizes)
+        assert share(classes, "ilmenite", "joined")[0] == pytest.approx(typical, rel=1e-9)
+        assert share(classes, "rutile", "joined")[0] == 0.0
+
+
+def test_the_default_share_is_drawn_between_nothing_and_twenty_per_cent(sand_of):
+    sand = sand_of(trials=2000)
+    classes = classes_of(PLAIN, sand.mineralogy, sand.sizes)
+    drawn = share(classes, "ilmenite", "joined")[1:]
+    assert drawn.mean() == pytest.approx(0.05, abs=0.006)
+    assert np.mean(drawn > 0.20) == pytest.approx(0.05, abs=0.015)
+    other = share(classes, "biotite", "joined")[1:]
+    rank = np.corrcoef(np.argsort(np.argsort(drawn)), np.argsort(np.argsort(other)))[0, 1]
+    assert rank == pytest.approx(0.48, abs=0.06)  # half of the variance is common to all
+
+
+def test_the_stated_grades_are_those_of_the_joined_grains(sand):
+    classes = classes_of(PLAIN, sand.mineralogy, sand.sizes)
+    joined = classes.form == FORMS.index("joined")
+    assert sorted(set(classes.grade[joined])) == [0.02, 0.10, 0.30, 0.60]
+
+
+def test_a_texture_of_one_size_rules_there_and_that_of_the_bag_elsewhere(sand):
+    textures = (
+        Texture("ilmenite", None, "joined", 10.0),
+        Texture("ilmenite", None, "joined", 40.0, passing_um=355.0, retained_um=180.0),
+    )
+    classes = classes_of(Sample("x", textures=textures), sand.mineralogy, sand.sizes)
+    mineral = classes.mineral == classes.phase_names.index("ilmenite")
+    joined = mineral & (classes.form == FORMS.index("joined"))
+    total = wanted(sand.mineralogy)[0, classes.phase_names.index("ilmenite")]
+    held = np.bincount(classes.size[joined], (classes.mass[0] * classes.grade)[joined], minlength=8)
+    assert held / total == pytest.approx([0.1, 0.4, 0.4, 0.1, 0.1, 0.1, 0.1, 0.1])
+
+
+def test_a_stated_free_share_leaves_the_rest_joined(sand):
+    textures = (Texture("ilmenite", None, "free", 70.0),)
+    classes = classes_of(Sample("x", textures=textures), sand.mineralogy, sand.sizes)
+    assert share(classes, "ilmenite", "joined")[0] == pytest.approx(0.30)
+
+
+def test_a_grain_size_uses_the_random_lattice_and_coarser_grains_are_freer(sand):
+    joined = []
+    for grain in (50.0, 200.0, 800.0):
+        textures = (Texture("ilmenite", None, "joined", None, grain_size_um=grain),)
+        sample = Sample("x", origin="crushed rock", textures=textures)
+        classes = classes_of(sample, sand.mineralogy, sand.sizes)
+        joined.append(share(classes, "ilmenite", "joined")[0])
+    assert joined[0] > joined[1] > joined[2] > 0.0
+
+
+def test_of_a_natural_sand_the_model_is_an_upper_bound(sand_of):
+    sand = sand_of(trials=300)
+    textures = (Texture("ilmenite", None, "joined", None, grain_size_um=200.0),)
+    found = {}
+    for origin in ("crushed rock", "washed"):
+        sample = Sample("x", origin=origin, textures=textures)
+        found[origin] = share(classes_of(sample, sand.mineralogy, sand.sizes), "ilmenite", "joined")
+    assert found["washed"][0] == pytest.approx(found["crushed rock"][0] / 2.0, rel=1e-6)
+    assert found["washed"].max() <= found["crushed rock"][0] * 1.1
+
+
+def test_a_host_that_is_short_scales_the_joined_share_down_and_says_so(sand_of):
+    sand = sand_of(trials=3, typical={"quartz": 2.0, "biotite": 98.0})
+    textures = (Texture("biotite", "quartz", "joined", 100.0),)
+    classes, notes = build_classes(Sample("x", textures=textures), sand.mineralogy, sand.sizes)
+    assert [note.code for note in notes] == ["host_short"]
+    assert 0.0 < share(classes, "biotite", "joined")[0] < 0.05
+    assert np.abs(mass_by_phase_and_size(classes) - wanted(sand.mineralogy)).max() < 1e-12
+
+
+def test_inclusions_move_the_host_at_low_grades(sand):
+    textures = (Texture("magnetite", "albite", "inclusion", 100.0),)
+    classes = classes_of(Sample("x", textures=textures), sand.mineralogy, sand.sizes)
+    inside = classes.form == FORMS.index("inclusion")
+    assert set(classes.host[inside]) == {classes.phase_names.index("albite")}
+    assert (classes.carrier[inside] == np.flatnonzero(inside)).all()
+    # Half of 13.5 % albite holds 0.02 % magnetite, so the mean grade is near 0.3 %.
+    held = classes.mass[0, inside]
+    assert held @ classes.grade[inside] / held.sum() == pytest.approx(0.003, rel=0.35)
+
+
+def test_stain_follows_surface_and_rides_on_its_host(sand):
+    textures = (Texture("goethite", "quartz", "stain", 5.0),)
+    classes = classes_of(Sample("x", textures=textures), sand.mineralogy, sand.sizes)
+    stain = classes.form == FORMS.index("stain")
+    quartz = classes.phase_names.index("quartz")
+    assert (classes.mineral[classes.carrier[stain]] == quartz).all()
+    assert (classes.size[classes.carrier[stain]] == classes.size[stain]).all()
+    per_sand = classes.mass[0, stain] / np.array(wanted(sand.mineralogy)[0, quartz])
+    # Finer sand carries more: iron times size is nearly flat (sanity rules of the trade), bent
+    # only where the mineral itself has not so much in a size.
+    assert np.all(np.diff(per_sand) > 0.0)
+    flat = per_sand * sand.sizes.middle_um
+    assert flat[:6] == pytest.approx(flat[:6].mean(), rel=0.15)
+    assert share(classes, "goethite", "stain")[0] == pytest.approx(0.05, abs=1e-4)
+
+
+def test_unseen_iron_sits_as_stain_inclusion_and_fine_oxide_as_drawn(sand):
+    classes = classes_of(PLAIN, sand.mineralogy, sand.sizes)
+    unseen = classes.form == FORMS.index("not found")
+    total = classes.mass[:, unseen].sum(axis=1)
+    for k, form in enumerate(("stain", "inclusion", "free")):
+        part = classes.mass[:, unseen & (classes.acts_as == FORMS.index(form))].sum(axis=1)
+        assert part / total == pytest.approx(sand.mineralogy.unseen_form_share[:, k], abs=2e-3)
+
+
+def test_flakes_are_a_tenth_as_thick_as_wide_unless_measured(sand):
+    biotite = sand.mineralogy.phases.index(
+        next(p for p in sand.mineralogy.phases if p.name == "biotite")
+    )
+    plain = classes_of(PLAIN, sand.mineralogy, sand.sizes)
+    free = (plain.mineral == biotite) & (plain.form == FORMS.index("free"))
+    assert set(plain.thickness_ratio[free]) == {0.1}
+    assert set(plain.thickness_ratio[~(plain.mineral == biotite)]) == {1.0}
+    textures = (Texture("biotite", None, "free", None, thickness_um=20.0),)
+    known = classes_of(Sample("x", textures=textures), sand.mineralogy, sand.sizes)
+    free = (known.mineral == biotite) & (known.form == FORMS.index("free"))
+    assert known.thickness_ratio[free] == pytest.approx(
+        np.clip(20.0 / sand.sizes.middle_um, None, 1.0)[known.size[free]]
+    )
+
+
+def test_the_order_of_texture_rows_changes_nothing_to_the_last_digit(sand):
+    textures = (
+        Texture("ilmenite", "quartz", "joined", 10.0),
+        Texture("ilmenite", "albite", "joined", 20.0),
+        Texture("biotite", None, "joined", None, grain_size_um=150.0),
+        Texture("goethite", None, "stain", 30.0),
+        Texture("magnetite", "albite", "inclusion", 50.0),
+        Texture("ilmenite", None, "joined", 40.0, passing_um=250.0, retained_um=90.0),
+    )
+    one = classes_of(Sample("x", textures=textures), sand.mineralogy, sand.sizes)
+    two = classes_of(Sample("x", textures=textures[::-1]), sand.mineralogy, sand.sizes)
+    assert np.array_equal(one.mass, two.mass)
+    assert np.array_equal(one.grade, two.grade)
+
+
+def test_a_mineral_of_no_mass_changes_nothing(sand_of):
+    few = sand_of(trials=20, typical={"quartz": 98.0, "biotite": 2.0})
+    more = sand_of(trials=20, typical={"quartz": 98.0, "biotite": 2.0}, names=["ilmenite"])
+    one = classes_of(PLAIN, few.mineralogy, few.sizes)
+    two = classes_of(PLAIN, more.mineralogy, more.sizes)
+    assert np.array_equal(one.mass, two.mass)
+    assert [one.phase_names[k] for k in one.mineral] == [two.phase_names[k] for k in two.mineral]
+
+
+def test_the_seed_moves_the_trials_and_never_the_typical_case(sand):
+    one, two = (classes_of(PLAIN, sand.mineralogy, sand.sizes, seed) for seed in (1, 2))
+    assert np.array_equal(one.mass[0], two.mass[0])
+    assert not np.array_equal(one.mass[1:], two.mass[1:])
+
+
+def test_rows_that_cannot_be_used_are_told(sand):
+    textures = (
+        Texture("chromite", None, "joined", 10.0),
+        Texture("quartz", "albite", "joined", 10.0),
+        Texture("ilmenite", "chromite", "joined", 10.0),
+    )
+    _, notes = build_classes(Sample("x", textures=textures), sand.mineralogy, sand.sizes)
+    assert [note.code for note in notes] == ["texture_mineral", "texture_pale", "texture_host"]
+
+
+def product_iron(sand, classes):
+    shares = sand.shares(classes, spread=0.0)
+    kept = classes.mass * shares.non_magnetics
+    iron = sand.mineralogy.oxides_wt_pct[:, :, 3]
+    hosts = host_part(classes)
+    content = (1 - hosts) * iron[:, classes.mineral]
+    content = content + hosts * iron[:, np.maximum(classes.host, 0)]
+    return (kept * content).sum(axis=1) / kept.sum(axis=1)
+
+
+@pytest.mark.parametrize("grain", [60.0, 150.0, 400.0])
+def test_eight_grade_bins_say_the_same_as_thirty_two(sand, grain):
+    textures = tuple(
+        Texture(name, None, "joined", None, grain_size_um=grain)
+        for name in ("biotite", "goethite", "ilmenite", "magnetite")
+    )
+    sample = Sample("x", origin="crushed rock", textures=textures)
+    few, many = (
+        product_iron(sand, classes_of(sample, sand.mineralogy, sand.sizes, 1, bins))
+        for bins in (8, 32)
+    )
+    assert few == pytest.approx(many, rel=0.02)
+
+
+def test_inclusion_bins_say_the_same_as_four_times_as_many(sand):
+    textures = (Texture("magnetite", "albite", "inclusion", 80.0),)
+    sample = Sample("x", textures=textures)
+    few, many = (
+        product_iron(sand, classes_of(sample, sand.mineralogy, sand.sizes, 1, bins))
+        for bins in (8, 32)
+    )
+    assert few == pytest.approx(many, rel=0.02)
+
+
+def test_iron_by_mineral_form_and_size_is_the_iron_of_the_bag(sand):
+    textures = (
+        Texture("goethite", "quartz", "stain", 40.0),
+        Texture("magnetite", "albite", "inclusion", 50.0),
+    )
+    classes = classes_of(Sample("x", textures=textures), sand.mineralogy, sand.sizes)
+    table = iron_table(classes, sand.mineralogy)
+    assert table.of_feed_wt_pct.sum(axis=1) == pytest.approx(
+        sand.mineralogy.predicted_wt_pct[:, 3], abs=1e-12
+    )
+    assert table.of_iron_pct.sum(axis=1) == pytest.approx(100.0, abs=1e-9)
+    assert len(set(zip(table.mineral, table.form, table.size, strict=True))) == len(table.size)
+    forms = dict(zip(table.mineral, table.form, strict=True))
+    assert forms["quartz"] == forms["albite"] == "inside"
+    assert forms["unseen"] == "not found"
+
+
+def test_the_two_views_of_the_iron_agree(sand):
+    table = iron_table(classes_of(PLAIN, sand.mineralogy, sand.sizes), sand.mineralogy)
+    views = table.by_mineral()
+    feed = sum(of_feed.typical for of_feed, _ in views.values())
+    for of_feed, of_iron in views.values():
+        assert of_iron.typical == pytest.approx(100.0 * of_feed.typical / feed)
+
+
+def test_a_certain_bag_is_a_bag_of_one_row(sand):
+    m = sand.mineralogy
+    certain = replace(
+        m, mass_fraction=m.mass_fraction[:1], oxides_wt_pct=m.oxides_wt_pct[:1],
+        iron_wt_pct=m.iron_wt_pct[:1], unseen_form_share=m.unseen_form_share[:1],
+    )  # fmt: skip
+    one = classes_of(PLAIN, certain, sand.sizes)
+    many = classes_of(PLAIN, m, sand.sizes)
+    assert one.mass[0] == pytest.approx(many.mass[0], rel=1e-12, abs=1e-18)
