@@ -26,8 +26,12 @@ from feedchar.field.checked import finite, not_negative, positive
 
 Array = NDArray[np.float64]
 
-HARMONICS = 32
-"""How many odd harmonics a roll is given: n = 1 to 63."""
+HARMONICS = 80
+"""How many odd harmonics a roll is given: n = 1 to 159. On the bare surface the sum over thin steel
+needs them all to come within 2 %; from 4 % of a pitch upward 32 give the force within 0.1 %."""
+
+LARGEST_ARGUMENT = 1e7
+"""Beyond this two terms of the asymptotic series are exact to the last digit. [-]"""
 
 NO_IRON_TESLA = 1e-3
 """Below this saturation the spacers count as non-magnetic. [T]"""
@@ -119,6 +123,7 @@ def _harmonics(
         remanence_tesla / steel_saturation_tesla,
         pitch_m / roll_radius_m,
         bore_radius_m / roll_radius_m,
+        HARMONICS,
     )
 
 
@@ -208,9 +213,9 @@ def radial_decay(
     height = not_negative("Height above the roll", height_m, "Give metres, such as 0.00035.")
     height = height[..., None]
     nk = (2.0 * np.arange(count) + 1.0) * pi / pitch
-    fall = np.exp(-nk * height) / kve(1, nk * radius)
+    fall = np.exp(-nk * height) / _scaled_k(1, nk * radius)
     distance = nk * (radius + height)
-    return nk, kve(1, distance) * fall, kve(0, distance) * fall
+    return nk, _scaled_k(1, distance) * fall, _scaled_k(0, distance) * fall
 
 
 def roll_flux_density(
@@ -255,3 +260,9 @@ def roll_flux_density(
     b_radial = (amplitude * radial * np.sin(nk * along)).sum(axis=-1)
     b_axial = (amplitude * axial * np.cos(nk * along)).sum(axis=-1)
     return b_radial, b_axial
+
+
+def _scaled_k(order: int, x: Array) -> Array:
+    """K of an order times e^x; by its first asymptotic terms where the library gives up."""
+    far = np.sqrt(pi / (2.0 * x)) * (1.0 + (4.0 * order**2 - 1.0) / (8.0 * x))
+    return np.where(x > LARGEST_ARGUMENT, far, kve(order, np.minimum(x, LARGEST_ARGUMENT)))

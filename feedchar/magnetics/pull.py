@@ -17,6 +17,9 @@ Array = NDArray[np.float64]
 SERIES_BELOW = 0.5
 """Below this the closed forms lose digits to cancellation and the series is used. [-]"""
 
+LARGEST_EXPONENT = 709.78
+"""Natural logarithm of the largest float, rounded down. [-]"""
+
 
 def sphere_average(x: ArrayLike) -> Any:
     """Volume average over a sphere of a force that falls exponentially, over its centre value.
@@ -39,14 +42,11 @@ def sphere_average(x: ArrayLike) -> Any:
     Closed form; checked against a Monte Carlo average in the tests.
     """
     size = np.abs(np.asarray(x, dtype=float))
-    with np.errstate(over="ignore"):
-        average = scaled_sphere_average(size) * np.exp(size)
-    big = size > 700.0
-    if np.any(big):
-        # exp alone overflows a little before S does.
-        log_of = size + np.log(1.5) - 2.0 * np.log(np.where(big, size, 1.0))
-        average = np.where(big, np.exp(np.minimum(log_of, 709.78)), average)
-    return number(average)
+    # The logarithm reaches as far as the average itself, a little beyond exp alone.
+    closed = np.maximum(size, SERIES_BELOW)
+    logarithm = closed + np.log(_scaled_closed(closed))
+    average = np.exp(np.minimum(logarithm, LARGEST_EXPONENT))
+    return number(np.where(size < SERIES_BELOW, _series(size), average))
 
 
 def scaled_sphere_average(x: ArrayLike) -> Any:
@@ -68,14 +68,8 @@ def scaled_sphere_average(x: ArrayLike) -> Any:
     """
     size = np.asarray(x, dtype=float)
     small = size < SERIES_BELOW
-    s = np.where(small, size, 0.0) ** 2
-    series = 1.0 + s / 10.0 * (
-        1.0 + s / 28.0 * (1.0 + s / 54.0 * (1.0 + s / 88.0 * (1.0 + s / 130.0)))
-    )
-    large = np.where(small, 1.0, size)
-    twice = np.exp(-2.0 * large)
-    closed = 1.5 * (large - 1.0 + (large + 1.0) * twice) / large**3
-    return number(np.where(small, series * np.exp(-np.where(small, size, 0.0)), closed))
+    near = _series(size) * np.exp(-np.minimum(size, SERIES_BELOW))
+    return number(np.where(small, near, _scaled_closed(np.maximum(size, SERIES_BELOW))))
 
 
 def flake_average(
@@ -167,6 +161,19 @@ def magnetic_acceleration(
     with np.errstate(under="ignore", over="ignore"):
         fall = np.exp(np.minimum(x - 2.0 * k * height, 700.0)) * scaled_sphere_average(x)
     return number(chi / VACUUM_PERMEABILITY_T_M_A * k * b1**2 * fall)
+
+
+def _series(x: Array) -> Array:
+    """S(x) for small x, good to the last digit below SERIES_BELOW."""
+    s = np.minimum(x, SERIES_BELOW) ** 2
+    return 1.0 + s / 10.0 * (
+        1.0 + s / 28.0 * (1.0 + s / 54.0 * (1.0 + s / 88.0 * (1.0 + s / 130.0)))
+    )
+
+
+def _scaled_closed(x: Array) -> Array:
+    """S(x) e^(-x) by the closed form."""
+    return np.asarray(1.5 * (x - 1.0 + (x + 1.0) * np.exp(-2.0 * x)) / x**3)
 
 
 def _sinh_over(a: Array) -> Array:
