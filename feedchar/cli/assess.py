@@ -171,9 +171,10 @@ def _sample(arguments: argparse.Namespace) -> Sample:
         message = "standard output is closed: there is nowhere to put the answer"
         raise OutputError(message)
     sample = read_sample(arguments.sample)
+    roll = getattr(arguments, "roll", None)
+    arguments.read_paths = (*sample.read_paths, *([roll] if roll else []))
     if arguments.json not in (None, "-"):
-        check_target(arguments.json, force=arguments.force, read_paths=sample.read_paths)
-    arguments.read_paths = sample.read_paths
+        check_target(arguments.json, force=arguments.force, read_paths=arguments.read_paths)
     return sample
 
 

@@ -19,7 +19,7 @@ from feedchar.results import Characterisation, ResponseLine, SearchedSetting, Se
 _ORDER = ("weak drum", "strong drum", "permanent roll", "stronger machine", "no magnet")
 
 _CHOSEN = {
-    "given": "as given",
+    "given": "as given; what was not given is the default",
     "default": "the default, as none was given",
     "searched": "chosen by the search below, as none was given",
 }
