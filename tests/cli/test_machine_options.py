@@ -1,0 +1,68 @@
+"""From options to a machine setting."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from feedchar.cli.machine import setting_of
+from feedchar.cli.main import build_parser, main
+from feedchar.errors import FeedcharError, SettingError
+from feedchar.field.rolls import read_roll
+from feedchar.field.setting import Pass, Setting
+from feedchar.sample.records import Sample
+
+WARM = Sample("s", feed_temperature_c=60.0, roll_temperature_c=40.0)
+
+
+def setting(*options: str) -> Setting | None:
+    return setting_of(build_parser().parse_args(["assess", "x", *options]), WARM)
+
+
+def test_no_option_leaves_the_machine_open() -> None:
+    assert setting("--trials", "5", "--limit", "x") is None
+
+
+def test_one_option_keeps_the_other_defaults() -> None:
+    found = setting("--belt-speed", "1.2")
+    assert found is not None
+    assert found.passes == (Pass(1.2, 0.010, None),)
+    assert found.roll == read_roll("fine-100")
+    assert (found.treated_passing_um, found.treated_retained_um) == (None, None)
+
+
+def test_every_option_reaches_the_setting_in_si() -> None:
+    found = setting(
+        "--splitter-mm", "12", "--splitter-2-mm", "30", "--passes", "3", "--treat", "500-100"
+    )  # fmt: skip
+    assert found is not None
+    assert found.passes == (Pass(1.5, 0.012, 0.030),) * 3
+    assert (found.treated_passing_um, found.treated_retained_um) == (500.0, 100.0)
+
+
+def test_temperatures_come_from_the_sample() -> None:
+    found = setting("--passes", "1")
+    assert found is not None
+    assert (found.feed_temperature_c, found.roll_temperature_c) == (60.0, 40.0)
+
+
+@pytest.mark.parametrize("second", ["10", "9.5"])
+def test_the_middlings_edge_lies_beyond_the_magnetics_edge(second: str) -> None:
+    with pytest.raises(SettingError, match="beyond the edge"):
+        setting("--splitter-2-mm", second)
+
+
+def test_an_unknown_roll_is_refused_with_the_known_ones() -> None:
+    with pytest.raises(FeedcharError, match="fine-100"):
+        setting("--roll", "no-such-roll")
+
+
+def test_a_file_of_a_roll_is_never_written_over(
+    stage: object, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    roll = tmp_path / "roll.toml"
+    roll.write_text("roll_radius_mm = 50\n")
+    assert main(["assess", "x", "--roll", str(roll), "--json", str(roll), "--force"]) == 2
+    assert "was read" in capsys.readouterr().err
+    assert roll.read_text() == "roll_radius_mm = 50\n"
