@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import pi
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,13 +21,20 @@ from feedchar.field.setting import InducedRoll, Setting
 Array = NDArray[np.float64]
 
 
+FEWEST = 24
+"""Harmonics that are kept in any case."""
+
+LEAST_SHARE = 1e-3
+"""A harmonic whose pull beside the fundamental is below this is left out. [-]"""
+
+
 @dataclass(frozen=True)
 class WorkingField:
     """A field as alternating harmonics; hashable, so that a grid can be kept by it."""
 
     name: str
     amplitudes: tuple[float, ...]
-    """Odd radial harmonics at the bare roll surface. [T]"""
+    """Odd radial harmonics at the bare roll surface, those that count from the belt up. [T]"""
     pitch_m: float
     roll_radius_m: float
     belt_thickness_m: float
@@ -80,6 +88,7 @@ def working_field(setting: Setting) -> WorkingField:
     if setting.machine == "permanent-roll":
         roll = checked_roll(setting.roll)
         harmonics = harmonics_of(roll, setting.roll_temperature_c)
+        harmonics = felt_harmonics(harmonics, roll.pitch_m, roll.belt_thickness_m)
         return WorkingField(
             name=roll.roll,
             amplitudes=tuple(float(value) for value in harmonics),
@@ -102,3 +111,34 @@ def working_field(setting: Setting) -> WorkingField:
         f'"{setting.machine[:60]}" is no known machine; choose from: permanent-roll, induced-roll'
     )
     raise SettingError(message)
+
+
+def felt_harmonics(harmonics: Array, pitch_m: float, height_m: float) -> Array:
+    """The harmonics that still count at a height and above; the far ones have died away.
+
+    Next to the fundamental the n-th pulls with (n + 1)/2 B_n/B_1 e^(-(n - 1) k y); the list ends
+    after the last that reaches LEAST_SHARE, and never before FEWEST.
+
+    Parameters
+    ----------
+    harmonics : array, shape (N,)
+        Odd radial harmonics at the bare roll surface. [T]
+    pitch_m : float
+        Magnet plus steel. [m]
+    height_m : float
+        Lowest height at which the field is wanted. [m]
+
+    Returns
+    -------
+    array, shape (N or fewer,)
+        The first of them, unchanged. [T]
+
+    References
+    ----------
+    Derived from the pairs of harmonics in the force.
+    """
+    n = 2.0 * np.arange(len(harmonics)) + 1.0
+    fall = np.exp(-(n - 1.0) * pi / pitch_m * height_m)
+    share = 0.5 * (n + 1.0) * np.abs(harmonics / harmonics[0]) * fall
+    counting = np.flatnonzero(share > LEAST_SHARE)
+    return harmonics[: max(FEWEST, int(counting[-1]) + 1)]
