@@ -51,9 +51,12 @@ def run_new(arguments: argparse.Namespace) -> int:
     OutputError
         When the template cannot be written there.
     """
-    from feedchar.report.words import name
+    from feedchar.report.words import listing, name
     from feedchar.sample.template import write_template
 
-    write_template(arguments.folder, workbook=arguments.workbook, force=arguments.force)
-    say(f"wrote {name(arguments.folder, 200)}; its figures are invented, write yours over them")
+    written = write_template(arguments.folder, workbook=arguments.workbook, force=arguments.force)
+    files = listing([path.name for path in written], most=len(written))
+    say(f"wrote {files}; the figures are invented: write yours over them")
+    target = written[0] if arguments.workbook else written[0].parent
+    say(f"then: feedchar assess {name(str(target), 200)}")
     return DONE
