@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -159,3 +161,29 @@ def test_the_same_result_gives_the_same_bytes_and_they_are_ascii(
     assert text.isascii()
     assert "\x1b" not in text
     assert json.loads(text)["input"]["name"] == "\x1b[2J\u202e\u00e9"
+
+
+def keys_of(tree: Any) -> set[str]:
+    """Every key of a document; what stands below oxides and curves by name is data."""
+    data = {
+        "predicted_wt_pct", "measured_wt_pct", "reconciled_wt_pct", "assay_wt_pct", "limit",
+        "at_product_yield",
+    }  # fmt: skip
+    found: set[str] = set()
+    if isinstance(tree, dict):
+        for key, value in tree.items():
+            found.add(key)
+            below = list(value.values()) if key in data else [value]
+            for item in below:
+                found |= keys_of(item)
+    elif isinstance(tree, list):
+        for item in tree:
+            found |= keys_of(item)
+    return found
+
+
+def test_every_key_is_described_for_developers_and_none_else(invented: Characterisation) -> None:
+    page = Path(__file__).parents[2] / "DEVELOPERS.md"
+    text = page.read_text(encoding="utf-8").split("<!-- document feedchar/1 -->")[1]
+    described = set(re.findall(r'"(\w+)"', text.split("```")[1]))
+    assert keys_of(json.loads(to_json(invented))) == described
