@@ -118,15 +118,16 @@ def sized_by_surface(sample: Sample, mineralogy: Mineralogy, sizes: SizeClasses)
         for name in {row.mineral for row in sample.textures}
     }
     share = mineralogy.size_share
-    mass = (
-        np.einsum("tm,tms->ts", mineralogy.mass_fraction[:, pale], share[:, pale])
-        if len(share) > 1
-        else mineralogy.mass_fraction[:, pale] @ share[0, pale]
+    amount = mineralogy.mass_fraction
+    mass = np.einsum(
+        "tm,tms->ts",
+        amount[:, pale],
+        np.broadcast_to(share[:, pale], (len(amount), len(pale), share.shape[2])),
     )
     surface = surface_seed(mass, sizes.middle_um)
     by_mass = mass / np.maximum(mass.sum(axis=1, keepdims=True), 1e-300)
     by_surface = surface / np.maximum(surface.sum(axis=1, keepdims=True), 1e-300)
-    bag = mineralogy.mass_fraction[0] @ share[0]
+    bag = amount[0] @ share[0]
     changed: dict[int, Array] = {}
     for k, phase in enumerate(phases):
         if phase.name == UNSEEN:
@@ -134,13 +135,22 @@ def sized_by_surface(sample: Sample, mineralogy: Mineralogy, sizes: SizeClasses)
         else:
             stain = stated.get(phase.name, 0.0) or mineralogy.stain_phase_share.get(phase.name, 0.0)
             part = np.full((1, 1), min(stain, 1.0))
-        was_sized = not np.allclose(share[0, k], bag, rtol=0.05, atol=1e-3)
-        if phase.role == "host" or was_sized or not part.any():
+        alike = np.allclose(share[0, k], bag, rtol=0.05, atol=1e-3)
+        drawn = np.ptp(share[:, k], axis=0).max() > 1e-12
+        if phase.role == "host" or drawn or not alike or not part.any():
             continue
         changed[k] = part * by_surface + (1.0 - part) * by_mass
     if not changed:
         return mineralogy
-    full = np.repeat(share, len(mass), axis=0) if len(share) == 1 else share.copy()
+    full = np.repeat(share, len(amount), axis=0) if len(share) == 1 else share.copy()
+    moved = np.zeros_like(mass)
     for k, spread in changed.items():
-        full[:, k, :] = spread
+        moved += amount[:, k : k + 1] * (spread - full[:, k])
+        full[:, k] = spread
+    # The largest pale mineral gives way, so that every class keeps the mass of the sieves.
+    largest = max(pale, key=lambda k: (amount[0, k], -k))
+    held = amount[:, largest : largest + 1]
+    left = np.maximum(held * full[:, largest] - moved, 0.0)
+    total = left.sum(axis=1, keepdims=True)
+    full[:, largest] = np.divide(left, total, out=full[:, largest].copy(), where=total > 0.0)
     return replace(mineralogy, size_share=full)
