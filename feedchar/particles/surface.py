@@ -66,15 +66,17 @@ def spread_over_sizes(
     ----------
     common practice, no source (iterative proportional fitting)
     """
-    total = mass_by_size.sum(axis=1, keepdims=True)
-    want = (form_share * total)[:, :, None]
+    want = form_share * mass_by_size.sum(axis=1, keepdims=True)
     mass = np.where(mass_by_size[:, None, :] > 0.0, seeds, 0.0)
-    for _ in range(rounds):
-        row = mass.sum(axis=2, keepdims=True)
-        mass = mass * np.divide(want, row, out=np.zeros_like(want), where=row > 0.0)
-        column = mass.sum(axis=1)
-        fit = np.divide(mass_by_size, column, out=np.zeros_like(column), where=column > 0.0)
-        mass = mass * fit[:, None, :]
+    every_size = np.ones(mass.shape[2])
+    for _ in range(rounds):  # always all rounds: one trial must not depend on the others
+        row = mass @ every_size
+        fit = np.divide(want, row, out=np.zeros_like(want), where=row > 0.0)
+        mass *= fit[:, :, None]
+        column = np.einsum("tfs->ts", mass)
+        mass *= np.divide(mass_by_size, column, out=np.zeros_like(column), where=column > 0.0)[
+            :, None, :
+        ]
     mass[:, -1, :] += np.maximum(mass_by_size - mass.sum(axis=1), 0.0)
     return np.asarray(mass)
 
