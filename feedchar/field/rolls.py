@@ -20,6 +20,9 @@ from feedchar.units import M_PER_MM
 
 Array = NDArray[np.float64]
 
+DEFAULT_ROLL = "fine-100"
+"""The roll where none is named."""
+
 REMANENCE_PER_K = -0.0011
 """Reversible change of the remanence of sintered neodymium magnets, from memory. [K⁻¹]"""
 
@@ -61,9 +64,8 @@ def read_roll(name_or_file: str) -> Roll:
     """
     if name_or_file in roll_rows():
         return table_roll(name_or_file)
-    path = Path(name_or_file)
-    if path.suffix.lower() == ".toml" or path.is_file():
-        return _roll_of_file(path)
+    if name_or_file.lower().endswith(".toml") or _is_file(name_or_file):
+        return _roll_of_file(Path(name_or_file))
     known = ", ".join(roll_rows())
     message = f"{shown_word(name_or_file)} is no known roll and no TOML file; choose from: {known}"
     raise UnknownNameError(message, tuple(roll_rows()))
@@ -194,6 +196,7 @@ def checked_roll(roll: Roll) -> Roll:
     ----------
     roll_harmonics.csv for the reach of the table.
     """
+    harmonics_of(roll)
     if not 0.0 < roll.belt_thickness_m < roll.pitch_m:
         message = (
             f"The belt ({1e3 * roll.belt_thickness_m:g} mm) must be thicker than 0 and thinner "
@@ -201,8 +204,15 @@ def checked_roll(roll: Roll) -> Roll:
             "Belts have 0.1 to 1 mm."
         )
         raise SettingError(message)
-    harmonics_of(roll)
     return roll
+
+
+def _is_file(text: str) -> bool:
+    """Whether a text is the path of a file; what cannot be a path at all is not."""
+    try:
+        return Path(text).is_file()
+    except (OSError, ValueError):
+        return False
 
 
 def _roll_of_file(path: Path) -> Roll:
@@ -246,12 +256,13 @@ def _read_toml(path: Path) -> dict[str, Any]:
             problem = f"the file is larger than {FILE_MAX_BYTES // 1000} kB"
             raise InputError(problem, file=path.name, remedy="A roll takes a dozen lines.")
         text = path.read_bytes().decode("utf-8-sig")
-    except OSError as error:
-        problem = f"the file cannot be read: {error.strerror or error}"
-        raise InputError(problem, file=path.name) from error
     except UnicodeDecodeError as error:
         problem = f"byte {error.start} is not UTF-8"
         raise InputError(problem, file=path.name, remedy="Save the file as UTF-8.") from error
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "this is no path"
+        problem = f"the file cannot be read: {reason}"
+        raise InputError(problem, file=path.name[:60]) from error
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
