@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from feedchar.chemistry.curie import DIAMAGNETISM, FE2_SLOPE, FE3_SLOPE, MN2_SLOPE
 from feedchar.constants import (
     REFERENCE_TEMPERATURE_K,
     VACUUM_PERMEABILITY_T_M_A,
@@ -18,14 +19,6 @@ from feedchar.field.checked import number, positive
 from feedchar.units import M3_KG_PER_CM3_G, SI_PER_CGS_VOLUME
 
 Array = NDArray[np.float64]
-
-FE2_PER_WT_PCT = 25.2e-9
-FE3_PER_WT_PCT = 33.4e-9
-MN2_PER_WT_PCT = 33.8e-9
-"""Paramagnetic law, mass susceptibility for each wt % of the ion. [m³ kg⁻¹]"""
-
-DIAMAGNETIC_SI = -14.6e-6
-"""Volume susceptibility of the iron-free lattice in the same law. [-]"""
 
 AVOGADRO_MOL = 6.02214076e23
 BOLTZMANN_J_K = 1.380649e-23
@@ -80,8 +73,8 @@ def curie_mass_susceptibility(
         _content(name, value)
         for name, value in (("Fe2+", fe2_wt_pct), ("Fe3+", fe3_wt_pct), ("Mn2+", mn2_wt_pct))
     )
-    paramagnetic = FE2_PER_WT_PCT * fe2 + FE3_PER_WT_PCT * fe3 + MN2_PER_WT_PCT * mn2
-    return number(paramagnetic + DIAMAGNETIC_SI / _density(density_kg_m3))
+    paramagnetic = FE2_SLOPE * fe2 + FE3_SLOPE * fe3 + MN2_SLOPE * mn2
+    return number(paramagnetic + DIAMAGNETISM / _density(density_kg_m3))
 
 
 def ion_mass_susceptibility(
@@ -117,7 +110,7 @@ def ion_mass_susceptibility(
     ----------
     ashcroft_mermin_1976 for the moments; Curie's law with CODATA 2018 constants.
     """
-    regression = {"Fe2+": FE2_PER_WT_PCT, "Fe3+": FE3_PER_WT_PCT, "Mn2+": MN2_PER_WT_PCT}
+    regression = {"Fe2+": FE2_SLOPE, "Fe3+": FE3_SLOPE, "Mn2+": MN2_SLOPE}
     molar_mass_kg = {"Fe2+": 0.055845, "Fe3+": 0.055845, "Mn2+": 0.054938}
     scale = REFERENCE_TEMPERATURE_K / temperature_k
     total = 0.0
@@ -130,7 +123,7 @@ def ion_mass_susceptibility(
         else:
             message = f"No magnetic moment is known for {ion}. Known: {', '.join(ION_MOMENTS)}."
             raise SettingError(message)
-    return total + float(DIAMAGNETIC_SI / _density(density_kg_m3))
+    return total + float(DIAMAGNETISM / _density(density_kg_m3))
 
 
 def curie_molar_susceptibility(
@@ -199,7 +192,7 @@ def at_temperature(
         )
         raise SettingError(message)
     value = np.asarray(susceptibility_m3_kg, dtype=float)
-    paramagnetic = np.maximum(value - DIAMAGNETIC_SI / _density(density_kg_m3), 0.0)
+    paramagnetic = np.maximum(value - DIAMAGNETISM / _density(density_kg_m3), 0.0)
     scale = REFERENCE_TEMPERATURE_K / (temperature_c + ZERO_CELSIUS_K)
     return number(value + paramagnetic * (scale - 1.0))
 
