@@ -312,7 +312,7 @@ def test_field_and_force_by_magnet_to_steel_ratio(ratio, figures):
     assert mean_force_product(harmonics, pitch, radius, heights) == pytest.approx(
         products, rel=0.02
     )
-    # The point at the surface is sharp over thin steel; 48 harmonics end 3 % above it.
+    # Over thin steel the sum at the surface itself still swings by 2 % where it ends.
     assert roll_flux_density(harmonics, pitch, radius, 0.0, pitch / 2)[0] == pytest.approx(
-        pole, rel=0.03
+        pole, rel=0.02
     )
