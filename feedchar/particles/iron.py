@@ -9,32 +9,13 @@ from numpy.typing import NDArray
 
 from feedchar.chemistry.mineralogy import OXIDES, Mineralogy
 from feedchar.particles.classes import FORMS, ParticleClasses
+from feedchar.particles.reduction import host_part, sum_matrix, summed
 from feedchar.uncertainty.summary import Uncertain, summarise
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
 FE2O3 = OXIDES.index("Fe2O3")
-
-
-def host_part(classes: ParticleClasses) -> Array:
-    """Mass fraction of each class that is its host: 0 for pure grains and riders.
-
-    Parameters
-    ----------
-    classes : ParticleClasses
-        C classes. [-]
-
-    Returns
-    -------
-    array, shape (C,)
-        Fraction. [-]
-
-    References
-    ----------
-    computed_here
-    """
-    return np.asarray(np.where(classes.host >= 0, 1.0 - classes.grade, 0.0))
 
 
 @dataclass(frozen=True)
@@ -97,13 +78,18 @@ def iron_table(classes: ParticleClasses, mineralogy: Mineralogy) -> IronTable:
     own = (classes.mineral * forms + own_form) * sizes + classes.size
     hosts = host_part(classes)
     on_host = np.flatnonzero(hosts > 0.0)
-    other = (classes.host[on_host] * forms + inside) * sizes + classes.size[on_host]
+    host = classes.host[on_host]
+    host_form = np.where(pale[host], inside, classes.form[on_host])
+    other = (host * forms + host_form) * sizes + classes.size[on_host]
     keys = np.unique(np.concatenate([own, other]))
     phase = keys // (forms * sizes)
-    weight = np.zeros((len(classes.size), len(keys)))
-    weight[np.arange(len(own)), np.searchsorted(keys, own)] = 1.0 - hosts
-    weight[on_host, np.searchsorted(keys, other)] += hosts[on_host]
-    table = (classes.mass @ weight) * iron[:, phase]
+    matrix = sum_matrix(
+        np.searchsorted(keys, np.concatenate([own, other])),
+        np.concatenate([np.arange(len(own)), on_host]),
+        np.concatenate([1.0 - hosts, hosts[on_host]]),
+        (len(keys), len(own)),
+    )
+    table = summed(matrix, classes.mass) * iron[:, phase]
     keep = table.max(axis=0) > 0.0
     names, keys = classes.phase_names, keys[keep]
     return IronTable(

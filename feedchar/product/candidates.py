@@ -7,7 +7,8 @@ from numpy.typing import NDArray
 
 from feedchar.chemistry.mineralogy import UNSEEN, Mineralogy
 from feedchar.particles.classes import FORMS, ParticleClasses
-from feedchar.particles.iron import FE2O3, host_part
+from feedchar.particles.iron import FE2O3
+from feedchar.particles.reduction import host_part
 from feedchar.product.measure import Candidate
 from feedchar.product.outlets import Outlets
 from feedchar.product.scenarios import SCRUB_TAKES, acting_form

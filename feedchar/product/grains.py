@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 
 from feedchar.chemistry.mineralogy import Mineralogy
 from feedchar.particles.classes import ParticleClasses
-from feedchar.particles.iron import FE2O3, host_part
+from feedchar.particles.iron import FE2O3
+from feedchar.particles.reduction import host_part
 from feedchar.product.outlets import treated_share
 
 Array = NDArray[np.float64]

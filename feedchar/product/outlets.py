@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 
 from feedchar.chemistry.mineralogy import OXIDES, Mineralogy
 from feedchar.particles.classes import ParticleClasses, SizeClasses
-from feedchar.particles.iron import FE2O3, host_part
+from feedchar.particles.iron import FE2O3
+from feedchar.particles.reduction import phase_size_matrix, summed
 from feedchar.separation.records import Shares
 
 Array = NDArray[np.float64]
@@ -136,33 +137,6 @@ class Outlets:
         return 100.0 * np.divide(lost, whole, out=none, where=whole > 0.0)
 
 
-def reduction_weights(classes: ParticleClasses) -> Array:
-    """Mass of phase and size in each class, as a matrix.
-
-    Parameters
-    ----------
-    classes : ParticleClasses
-        C classes, M phases, S sizes. [-]
-
-    Returns
-    -------
-    array, shape (C, M * S)
-        Each row sums to 1: the mineral's part and the host's part of a grain. [-]
-
-    References
-    ----------
-    computed_here (mass balance)
-    """
-    count, sizes = len(classes.size), len(classes.sizes)
-    weight = np.zeros((count, len(classes.phase_names) * sizes))
-    hosts = host_part(classes)
-    row = np.arange(count)
-    weight[row, classes.mineral * sizes + classes.size] = 1.0 - hosts
-    both = hosts > 0.0
-    weight[row[both], (classes.host * sizes + classes.size)[both]] += hosts[both]
-    return weight
-
-
 def outlets(
     classes: ParticleClasses,
     shares: Shares,
@@ -195,18 +169,21 @@ def outlets(
     trials, sizes = len(classes.mass), classes.sizes
     phases = len(classes.phase_names)
     shape = (trials, phases, len(sizes))
-    weight = reduction_weights(classes)
+    matrix = phase_size_matrix(classes)
     window = treated_share(sizes, treated_passing_um, treated_retained_um)
     inside = window[classes.size]
-    masses = {name: np.empty((trials, weight.shape[1])) for name in OUTLETS}
+    masses = {name: np.zeros((trials, phases * len(sizes))) for name in OUTLETS}
     for start in range(0, trials, BLOCK):
         rows = slice(start, start + BLOCK)
         mass = classes.mass[rows]
         fed = mass * inside
-        masses["untreated"][rows] = (mass - fed) @ weight
+        if inside.min() < 1.0:
+            masses["untreated"][rows] = summed(matrix, mass - fed)
         for name in OUTLETS[:3]:
             share = getattr(shares, name)
-            masses[name][rows] = (fed * (share if len(share) == 1 else share[rows])) @ weight
+            part = fed * (share if len(share) == 1 else share[rows])
+            if part.any():
+                masses[name][rows] = summed(matrix, part)
     oxides = mineralogy.oxides_wt_pct
     made = {}
     for name, mass in masses.items():

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from feedchar.particles.classes import ParticleClasses
 from feedchar.particles.columns import FREE, INCLUSION, JOINED, NOT_FOUND, STAIN
 from feedchar.particles.joining import gaudin_free_share, volume_grade
+from feedchar.particles.reduction import sum_matrix, summed
 from feedchar.product.outlets import treated_share
 
 Array = NDArray[np.float64]
@@ -198,8 +199,9 @@ def ground(classes: ParticleClasses, density_kg_m3: Array, top_um: float) -> Par
             keys[key] = len(keys)
             flat.append(1.0)
     carriers += list(keys)[len(carriers) :]
-    weight = np.zeros((len(classes.size), len(keys)))
-    np.add.at(weight, (rows, columns), weights)
+    matrix = sum_matrix(
+        np.array(columns), np.array(rows), np.array(weights), (len(keys), len(classes.size))
+    )
     table = np.array(list(keys), dtype=float)
     whole = [table[:, k].astype(np.intp) for k in range(6)]
     return ParticleClasses(
@@ -211,7 +213,7 @@ def ground(classes: ParticleClasses, density_kg_m3: Array, top_um: float) -> Par
         size=whole[3],
         grade=table[:, 4],
         carrier=np.array([keys[key] for key in carriers], dtype=np.intp),
-        mass=classes.mass @ weight,
+        mass=summed(matrix, classes.mass),
         thickness_ratio=np.array(flat),
         acts_as=whole[5],
     )

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from feedchar.chemistry.mineralogy import Mineralogy
 from feedchar.particles.classes import FORMS, ParticleClasses, SizeClasses
-from feedchar.particles.iron import host_part
+from feedchar.particles.reduction import host_part
 from feedchar.product.outlets import BLOCK, treated_share
 from feedchar.separation.records import Shares
 from feedchar.uncertainty.streams import stream

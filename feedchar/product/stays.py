@@ -6,15 +6,18 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import csr_array
 
 from feedchar.chemistry.mineralogy import Mineralogy
 from feedchar.particles.classes import FORMS, ParticleClasses
-from feedchar.particles.iron import FE2O3, host_part
+from feedchar.particles.iron import FE2O3
+from feedchar.particles.reduction import host_part, sum_matrix, summed
 from feedchar.product.outlets import BLOCK, treated_share
 from feedchar.separation.records import Shares
 from feedchar.units import PPM_PER_WT_PCT
 
 Array = NDArray[np.float64]
+Index = NDArray[np.intp]
 
 REASONS = (
     "inside the crystal",
@@ -83,16 +86,41 @@ def best_size_leaves(classes: ParticleClasses, stay: Array, sized: NDArray[np.bo
     return least
 
 
-def _own_reason(classes: ParticleClasses, pale: NDArray[np.bool_]) -> NDArray[np.intp]:
-    """Reason of a class whose iron stays whatever the machine does; -1 where it may be taken."""
+@dataclass(frozen=True)
+class _Parts:
+    """Mineral and host parts of all classes, N of them."""
+
+    source: Index
+    """(N,) class."""
+    phase: Index
+    """(N,)"""
+    fraction: Array
+    """(N,) mass fraction of the class. [-]"""
+    reason: Index
+    """(N,) why it stays if the machine did not miss it; SIZE for free dark grains."""
+    may_be_missed: NDArray[np.bool_]
+    """(N,) parts that a magnet could have taken with the grain's own pull."""
+
+
+def _parts(classes: ParticleClasses, pale: NDArray[np.bool_]) -> _Parts:
+    """Reason of every part of every class, as far as the machine does not decide it."""
     form = np.array(FORMS)[classes.form]
-    reason = np.full(len(form), -1)
-    reason[form == "inclusion"] = INCLUSION
-    reason[form == "stain"] = STAIN
-    reason[form == "inside"] = INSIDE
-    reason[form == "not found"] = NOT_FOUND
+    reason = np.full(len(form), SIZE, dtype=np.intp)
+    for name, own in (("inclusion", INCLUSION), ("stain", STAIN), ("inside", INSIDE),
+                      ("not found", NOT_FOUND), ("joined", JOINED)):  # fmt: skip
+        reason[form == name] = own
     reason[(form == "free") & pale[classes.mineral]] = INSIDE
-    return reason
+    hosts = host_part(classes)
+    on = np.flatnonzero(hosts > 0.0)
+    source = np.concatenate([np.arange(len(form)), on])
+    reasons = np.concatenate([reason, np.where(pale[classes.host[on]], INSIDE, JOINED)])
+    return _Parts(
+        source=source,
+        phase=np.concatenate([classes.mineral, classes.host[on]]),
+        fraction=np.concatenate([1.0 - hosts, hosts[on]]),
+        reason=reasons,
+        may_be_missed=np.isin(reasons, (JOINED, SIZE)),
+    )
 
 
 def iron_that_stays(
@@ -130,52 +158,86 @@ def iron_that_stays(
     ----------
     computed_here (mass balance); common practice, no source (the reasons)
     """
-    trials = len(classes.mass)
+    trials, count = len(classes.mass), len(classes.size)
     pale = np.array([phase.role == "host" for phase in mineralogy.phases])
     window = treated_share(classes.sizes, treated_passing_um, treated_retained_um)[classes.size]
-    hosts = host_part(classes)
-    own, fixed = 1.0 - hosts, _own_reason(classes, pale)
-    joined = classes.form == FORMS.index("joined")
-    free = (classes.form == FORMS.index("free")) & ~pale[classes.mineral]
-    sized = free & (window > 0.0)
-    host = np.where(classes.host >= 0, classes.host, 0)
+    parts = _parts(classes, pale)
+    shape = (len(pale) * len(REASONS), count)
+    row = parts.phase * len(REASONS)
+    kept_into = sum_matrix(row + parts.reason, parts.source, parts.fraction, shape)
+    # What the machine missed moves from the line it would stand on to its own; what even the
+    # best size leaves moves from size to weak.
+    lost = np.flatnonzero(parts.may_be_missed)
+    moved = _move(
+        row[lost], parts.reason[lost], MISSED, parts.source[lost], parts.fraction[lost], shape
+    )
+    loose = np.flatnonzero(parts.reason == SIZE)
+    free = parts.source[loose]
+    weakened = _move(
+        row[loose], parts.reason[loose], WEAK, np.arange(len(loose)), parts.fraction[loose],
+        (shape[0], len(loose)),
+    )  # fmt: skip
+    sized = np.zeros(count, dtype=bool)
+    sized[free] = window[free] > 0.0
     ppm = np.empty((trials, len(REASONS)))
-    typical: Array = np.zeros((len(REASONS), len(classes.size)))
     for start in range(0, trials, BLOCK):
         rows = slice(start, start + BLOCK)
-        iron = mineralogy.oxides_wt_pct[rows, :, FE2O3]
         kept = _rows(shares.non_magnetics, rows)
         missed = np.minimum(_rows(shares.missed, rows), kept)
-        mass = classes.mass[rows] * window
-        carried = mass * own * iron[:, classes.mineral]
+        fed = classes.mass[rows] * window
         stay = kept - missed
-        weak = np.minimum(best_size_leaves(classes, stay, sized)[:, classes.mineral], stay)
-        total = np.broadcast_to((mass * kept).sum(axis=1)[:, None], carried.shape)
-        scale = PPM_PER_WT_PCT * np.divide(
-            1.0, total, out=np.full(total.shape, np.nan), where=total > 0.0
-        )
-        carried = carried * scale
-        lines = np.zeros((len(carried), len(REASONS)))
-        for reason in (INSIDE, INCLUSION, STAIN, NOT_FOUND):
-            which = fixed == reason
-            lines[:, reason] = (carried[:, which] * kept[..., which]).sum(axis=1)
-        by_host = mass * hosts * iron[:, host] * scale * kept
-        lines[:, INSIDE] += by_host.sum(axis=1)
-        lines[:, JOINED] = (carried * stay)[:, joined].sum(axis=1)
-        lines[:, WEAK] = (carried * weak)[:, free].sum(axis=1)
-        lines[:, SIZE] = (carried * (stay - weak))[:, free].sum(axis=1)
-        lines[:, MISSED] = (carried * missed)[:, free | joined].sum(axis=1)
-        ppm[rows] = lines
+        least = best_size_leaves(classes, stay, sized)[:, classes.mineral[free]]
+        product = fed * kept
+        mass = summed(kept_into, product) + summed(moved, fed * missed)
+        mass += summed(weakened, fed[:, free] * np.minimum(least, stay[:, free]))
+        iron = mineralogy.oxides_wt_pct[rows, :, FE2O3]
+        held = np.einsum("tmr,tm->tr", mass.reshape(len(fed), len(pale), len(REASONS)), iron)
+        total = product.sum(axis=1, keepdims=True)
+        nothing = np.full_like(held, np.nan)
+        ppm[rows] = np.divide(held * PPM_PER_WT_PCT, total, out=nothing, where=total > 0.0)
         if start == 0:
-            first = carried[0]
-            for reason in (INSIDE, INCLUSION, STAIN, NOT_FOUND):
-                typical[reason] = np.where(fixed == reason, first * kept[0], 0.0)
-            typical[JOINED] = np.where(joined, first * stay[0], 0.0)
-            typical[WEAK] = np.where(free, first * weak[0], 0.0)
-            typical[SIZE] = np.where(free, first * (stay - weak)[0], 0.0)
-            typical[MISSED] = np.where(free | joined, first * missed[0], 0.0)
-            inside_host = by_host[0]
-    return IronThatStays(ppm, _carriers(classes, typical, inside_host, most_carriers))
+            one = _typical_lines(
+                parts, free, product[0], (fed * missed)[0], least[0], stay[0], fed[0]
+            )
+            carriers = _carriers(
+                classes, parts, one * iron[0, parts.phase], total[0], most_carriers
+            )
+    return IronThatStays(ppm, carriers)
+
+
+def _move(
+    row: Index, old: Index, new: int, source: Index, fraction: Array, shape: tuple[int, int]
+) -> csr_array:
+    """Matrix that moves mass from the lines of `old` to the line `new` of the same phase."""
+    return sum_matrix(
+        np.concatenate([row + new, row + old]),
+        np.concatenate([source, source]),
+        np.concatenate([fraction, -fraction]),
+        shape,
+    )
+
+
+def _typical_lines(
+    parts: _Parts,
+    free: Index,
+    product: Array,
+    missed: Array,
+    least: Array,
+    stay: Array,
+    fed: Array,
+) -> Array:
+    """Mass of every part by reason in the typical case. (8, N)"""
+    lines = np.zeros((len(REASONS), len(parts.source)))
+    every = np.arange(len(parts.source))
+    lines[parts.reason, every] = product[parts.source]
+    lost = parts.may_be_missed
+    lines[MISSED, lost] = missed[parts.source[lost]]
+    lines[parts.reason[lost], every[lost]] -= missed[parts.source[lost]]
+    loose = parts.reason == SIZE
+    weak = fed[free] * np.minimum(least, stay[free])
+    lines[WEAK, loose] = weak
+    lines[SIZE, loose] -= weak
+    return lines * parts.fraction
 
 
 def _rows(array: Array, rows: slice) -> Array:
@@ -183,22 +245,24 @@ def _rows(array: Array, rows: slice) -> Array:
 
 
 def _carriers(
-    classes: ParticleClasses, typical: Array, inside_host: Array, most: int
+    classes: ParticleClasses, parts: _Parts, held: Array, total: Array, most: int
 ) -> tuple[tuple[tuple[str, float], ...], ...]:
-    """Largest carriers of each reason, in words, typical case."""
+    """Largest carriers of each reason, in words, typical case; `held` is (8, N) in wt %."""
     names = classes.phase_names
     out = []
     for reason in range(len(REASONS)):
         sums: dict[str, float] = {}
-        for k in np.flatnonzero(typical[reason] > 0.0):
-            words = names[classes.mineral[k]]
-            if reason in (INCLUSION, STAIN, JOINED) and classes.host[k] >= 0:
-                words = f"{words} {'on' if reason == STAIN else 'in'} {names[classes.host[k]]}"
-            sums[words] = sums.get(words, 0.0) + float(typical[reason, k])
-        if reason == INSIDE:
-            for k in np.flatnonzero(inside_host > 0.0):
-                words = names[classes.host[k]]
-                sums[words] = sums.get(words, 0.0) + float(inside_host[k])
-        ranked = sorted(sums.items(), key=lambda item: (-item[1], item[0]))
+        for k in np.flatnonzero(held[reason] > 0.0):
+            words, c = names[parts.phase[k]], parts.source[k]
+            if (
+                reason in (INCLUSION, STAIN, JOINED)
+                and classes.host[c] >= 0
+                and k < len(classes.host)
+            ):
+                words = f"{words} {'on' if reason == STAIN else 'in'} {names[classes.host[c]]}"
+            sums[words] = sums.get(words, 0.0) + float(held[reason, k] / total[0]) * PPM_PER_WT_PCT
+        # Rounding may leave crumbs of the lines that were subtracted.
+        large = {words: ppm for words, ppm in sums.items() if ppm > 1e-9}
+        ranked = sorted(large.items(), key=lambda item: (-item[1], item[0]))
         out.append(tuple(ranked[:most]))
     return tuple(out)

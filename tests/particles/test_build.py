@@ -11,15 +11,15 @@ from hypothesis import strategies as st
 
 from feedchar.particles.build import build_classes, classes_of
 from feedchar.particles.classes import FORMS
-from feedchar.particles.iron import host_part, iron_table
-from feedchar.product.outlets import reduction_weights
+from feedchar.particles.iron import iron_table
+from feedchar.particles.reduction import host_part, phase_size_matrix, summed
 from feedchar.sample.records import Sample, Texture
 
 PLAIN = Sample("plain")
 
 
 def mass_by_phase_and_size(classes):
-    table = classes.mass @ reduction_weights(classes)
+    table = summed(phase_size_matrix(classes), classes.mass)
     return table.reshape(len(table), len(classes.phase_names), len(classes.sizes))
 
 

@@ -7,8 +7,8 @@ import pytest
 
 from feedchar.particles.build import classes_of
 from feedchar.particles.classes import FORMS
-from feedchar.particles.iron import host_part
-from feedchar.product.outlets import outlets, reduction_weights
+from feedchar.particles.reduction import host_part, phase_size_matrix, summed
+from feedchar.product.outlets import outlets
 from feedchar.product.scenarios import daughter_shares, deslimed, ground, scrubbed
 from feedchar.product.stays import REASONS, iron_that_stays
 from feedchar.sample.records import Sample, Texture
@@ -28,7 +28,7 @@ def bag(sand_of):
 
 
 def phase_mass(classes):
-    table = classes.mass @ reduction_weights(classes)
+    table = summed(phase_size_matrix(classes), classes.mass)
     return table.reshape(len(table), len(classes.phase_names), -1).sum(axis=2)
 
 
