@@ -4,14 +4,36 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from feedchar.chemistry.assumed import only_fractions
 from feedchar.chemistry.mineral_trials import Amount, count_shape, diffraction_sd
 from feedchar.chemistry.mineralogy import PhaseModel
+from feedchar.chemistry.system import FOUND
 from feedchar.sample.records import MineralAmount, Sample
 
 OPAQUE = frozenset(
-    "ilmenite pseudorutile leucoxene hematite martite goethite limonite lepidocrocite magnetite "
-    "maghemite titanomagnetite chromite hercynite pyrolusite wuestite columbite wolframite pyrite "
-    "marcasite pyrrhotite chalcopyrite".split()
+    [
+        "ilmenite",
+        "pseudorutile",
+        "leucoxene",
+        "hematite",
+        "martite",
+        "goethite",
+        "limonite",
+        "lepidocrocite",
+        "magnetite",
+        "maghemite",
+        "titanomagnetite",
+        "chromite",
+        "hercynite",
+        "pyrolusite",
+        "wuestite",
+        "columbite",
+        "wolframite",
+        "pyrite",
+        "marcasite",
+        "pyrrhotite",
+        "chalcopyrite",
+    ]
 ) | {"metallic iron"}
 OPAQUE_SHAPE = 25.0
 """An opaque count is never better than 20 %: several authors on one rock differ by 23 %. [-]"""
@@ -150,11 +172,11 @@ def scaled(amounts: dict[str, Amount]) -> dict[str, Amount]:
     dict of str to Amount
         The same with means in wt % of the bag. [wt %]
     """
-    total = sum(a.mean for _, a in sorted(amounts.items()) if a.kind in ("gamma", "count"))
+    total = sum(a.mean for _, a in sorted(amounts.items()) if a.kind in FOUND)
     if total <= 0:
         return dict(amounts)
     return {
-        name: replace(a, mean=100.0 * a.mean / total) if a.kind in ("gamma", "count") else a
+        name: replace(a, mean=100.0 * a.mean / total) if a.kind in FOUND else a
         for name, a in amounts.items()
     }
 
@@ -210,7 +232,7 @@ def bag_amounts(sample: Sample, phases: dict[str, PhaseModel]) -> Amounts:
         total = _added(listed)
         if name not in bag or _surer(total, bag[name]):
             bag[name] = total
-    return Amounts(scaled(bag), counted)
+    return Amounts(bag if only_fractions(sample.minerals) else scaled(bag), counted)
 
 
 def _groups(
@@ -224,7 +246,7 @@ def _groups(
 
 def _in_wt_pct(amounts: dict[str, Amount]) -> dict[str, Amount]:
     """Limits of volume rows follow the scale of the gammas beside them."""
-    total = sum(a.mean for _, a in sorted(amounts.items()) if a.kind in ("gamma", "count"))
+    total = sum(a.mean for _, a in sorted(amounts.items()) if a.kind in FOUND)
     counted = any(a.kind == "count" for a in amounts.values())
     if total <= 0 or not counted:
         return scaled(amounts)
@@ -254,7 +276,7 @@ def _fraction_share(
 
 def _added(listed: list[tuple[float, Amount]]) -> Amount:
     """Sum of amounts in parts of the bag, as one gamma (or a limit when all are limits)."""
-    found = [(share, a) for share, a in listed if a.kind in ("gamma", "count")]
+    found = [(share, a) for share, a in listed if a.kind in FOUND]
     if not found:
         share_limit = sum(share * a.limit for share, a in listed)
         return replace(listed[0][1], limit=share_limit)
@@ -267,8 +289,8 @@ def _added(listed: list[tuple[float, Amount]]) -> Amount:
 
 def _surer(a: Amount, b: Amount) -> bool:
     """True when a says more than b."""
-    if a.kind not in ("gamma", "count"):
+    if a.kind not in FOUND:
         return False
-    if b.kind not in ("gamma", "count"):
+    if b.kind not in FOUND:
         return True
     return a.sd < b.sd

@@ -12,7 +12,7 @@ import numpy as np
 from scipy.special import log_ndtr, ndtr, ndtri
 
 from feedchar.chemistry.mineralogy import Array
-from feedchar.chemistry.system import FOUND, Prior, Rows
+from feedchar.chemistry.system import FOUND, Flags, Prior, Rows
 from feedchar.uncertainty.streams import stream
 
 _LEAST = 1e-9
@@ -78,12 +78,11 @@ class Chains:
         self.phases, self.trials = x.shape
         order = np.argsort(rows.capped, kind="stable")  # Gaussian rows first
         sd = rows.sd[order]
-        self.gaussian = int(np.sum(~rows.capped.astype(bool)))
+        self.gaussian = int(np.sum(~rows.capped))
         self.low = rows.low[:, order] / sd[None, :, None]
         self.change = rows.change[:, order] / sd[None, :, None]
         self.target = (rows.value[order] / sd)[:, None]
         self.x, self.z = x.copy(), z.copy()
-        self.iron_of = [iron for iron in prior.iron]
         self.t = np.stack([self._place(j, z[j]) for j in range(self.phases)])
         self.variable = [j for j in range(self.phases) if not prior.iron[j].certain]
         self.content = np.ascontiguousarray(
@@ -172,7 +171,7 @@ class Chains:
             j, i, x_to, x_from, log_to, log_from, filled, weighed, shared, hidden, log_hidden, gain
         )
 
-    def _take(self, new: _Proposal, taken: Array, change: Array | None) -> None:
+    def _take(self, new: _Proposal, taken: Flags, change: Array | None) -> None:
         j, i = new.to, new.back
         np.copyto(self.x[j], new.x_to, where=taken)
         np.copyto(self.x[i], new.x_from, where=taken)
@@ -256,7 +255,7 @@ class Chains:
         z = np.sqrt(1.0 - width * width) * self.z[j] + width * random.standard_normal(self.trials)
         return z, self._place(j, z), np.log(random.random(self.trials))
 
-    def _take_iron(self, j: int, z: Array, t: Array, taken: Array, change: Array) -> None:
+    def _take_iron(self, j: int, z: Array, t: Array, taken: Flags, change: Array) -> None:
         np.copyto(self.z[j], z, where=taken)
         np.copyto(self.t[j], t, where=taken)
         np.multiply(self.change[j], self.t[j], out=self.content[j])

@@ -9,8 +9,8 @@ import numpy as np
 from feedchar.chemistry.ingredients import Feed
 from feedchar.chemistry.mineral_trials import gamma_amounts, small_amounts, standard_scores
 from feedchar.chemistry.mineralogy import Array
+from feedchar.chemistry.own_phases import UNIDENTIFIED
 from feedchar.chemistry.oxides import COLUMN
-from feedchar.chemistry.phases import UNIDENTIFIED
 from feedchar.chemistry.system import FOUND, Prior
 from feedchar.chemistry.unseen import (
     FE2O3_SHARE,

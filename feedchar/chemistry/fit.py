@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from feedchar.chemistry.chains import Chains
+from feedchar.chemistry.iron_prior import IronPrior
 from feedchar.chemistry.mineralogy import Array
 from feedchar.chemistry.start import chain_starts, typical_fit
 from feedchar.chemistry.system import Prior, Rows
 from feedchar.uncertainty.streams import stream
 
 SWEEPS = 24
-"""Sweeps of a chain before its state is taken. [-]"""
+"""Sweeps of a chain before it is looked at. [-]"""
+MOST_RUNS = 4
+"""A chain that has not settled goes on, up to so many times the sweeps. [-]"""
 _WIDTHS = (0.3, 1.0, 0.6, 0.15)
 _DRIFT_SD = 0.2
 """A chain has settled when means of all chains move less than this in the second half. [-]"""
@@ -69,20 +72,39 @@ def fit_mineralogy(
     trials = amounts.shape[0] - 1
     if trials == 0:
         return Fit(best[None, :], place[None, :], True, np.zeros(len(names)))
-    start = Chains(prior, _columns(rows, 1), names, amounts[1:].T, z[1:].T, seed)
+    columns = _columns(rows, 1)
+    drawn = np.stack([_place(iron, z[1:, j]) for j, iron in enumerate(prior.iron)])
     noise = np.stack([stream(seed, f"{n}/assay").standard_normal(trials) for n in rows.names])
     uniform = np.stack([stream(seed, f"{n}/limit").random(trials) for n in rows.names])
-    x = chain_starts(prior, _columns(rows, 1), amounts[1:].T, start.t, noise, uniform)
-    chains = Chains(prior, _columns(rows, 1), names, x, z[1:].T, seed)
-    halfway = None
-    for sweep in range(sweeps):
-        if sweep == sweeps // 2:
-            halfway = chains.x.copy()
-        _sweep(chains, sweep)
-    drift = _drift(chains.x, halfway if halfway is not None else x)
-    settled = bool(np.all(drift < _DRIFT_SD + 4.0 * np.sqrt(2.0 / trials)))
+    x, t = chain_starts(prior, columns, amounts[1:].T, drawn, noise, uniform)
+    scores = np.stack([_score(iron, t[j]) for j, iron in enumerate(prior.iron)])
+    moved = np.abs(t - drawn) > 1e-12
+    chains = Chains(prior, columns, names, x, np.where(moved, scores, z[1:].T), seed)
+    number, settled, drift = 0, False, np.zeros(len(names))
+    while not settled and number < MOST_RUNS * sweeps:
+        halfway = chains.x.copy()
+        for sweep in range(number, number + sweeps):
+            if sweep == number + sweeps // 2:
+                halfway = chains.x.copy()
+            _sweep(chains, sweep)
+        number += sweeps
+        drift = _drift(chains.x, halfway)
+        settled = bool(np.all(drift < _DRIFT_SD + 4.0 * np.sqrt(2.0 / trials)))
     final = chains.x / chains.x.sum(axis=0) * 100.0
     return Fit(np.vstack([best, final.T]), np.vstack([place, chains.t.T]), settled, drift)
+
+
+def _place(iron: IronPrior, z: Array) -> Array:
+    span = iron.ceiling_wt_pct - iron.floor_wt_pct
+    if iron.certain or span < 1e-12:
+        return np.zeros_like(z)
+    return (iron.quantile(z) - iron.floor_wt_pct) / span
+
+
+def _score(iron: IronPrior, t: Array) -> Array:
+    if iron.certain:
+        return np.zeros_like(t)
+    return iron.score(iron.floor_wt_pct + t * (iron.ceiling_wt_pct - iron.floor_wt_pct))
 
 
 def _columns(rows: Rows, first: int) -> Rows:
@@ -90,7 +112,7 @@ def _columns(rows: Rows, first: int) -> Rows:
     if rows.low.shape[2] == 1 and rows.change.shape[2] == 1:
         return rows
     cut = [a if a.shape[2] == 1 else a[:, :, first:] for a in (rows.low, rows.change)]
-    return Rows(rows.names, rows.value, rows.sd, cut[0], cut[1], rows.capped)
+    return replace(rows, low=cut[0], change=cut[1])
 
 
 def _sweep(chains: Chains, number: int) -> None:

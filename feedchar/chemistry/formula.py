@@ -144,6 +144,31 @@ def atoms_of(formula: str) -> dict[str, float]:
     return dict(_amounts(_text(formula)))
 
 
+def molar_mass(formula: str) -> float:
+    """Mass of a mole of a formula.
+
+    Parameters
+    ----------
+    formula : str
+        Chemical formula. [-]
+
+    Returns
+    -------
+    float
+        Molar mass. [g mol⁻¹]
+
+    Raises
+    ------
+    InputError
+        The formula cannot be read, or is not that of a mineral.
+
+    References
+    ----------
+    Atomic masses of pymatgen (IUPAC).
+    """
+    return sum(amount * _mass(symbol) for symbol, amount in _amounts(_text(formula)))
+
+
 def element_wt_pct(formula: str) -> dict[str, float]:
     """Weight per cent of each element of a formula.
 

@@ -4,20 +4,28 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from feedchar.chemistry.amounts import bag_amounts
+import numpy as np
+
+from feedchar.chemistry.amounts import bag_amounts, scaled
+from feedchar.chemistry.assumed import assumed_minerals, only_fractions
+from feedchar.chemistry.diagnosis import STRONG
 from feedchar.chemistry.mineral_trials import Amount
-from feedchar.chemistry.mineralogy import UNSEEN
-from feedchar.chemistry.phases import (
+from feedchar.chemistry.mineralogy import OXIDES, UNSEEN, Array
+from feedchar.chemistry.own_phases import (
     UNIDENTIFIED,
+    own_phase_ingredient,
+    unidentified_ingredient,
+)
+from feedchar.chemistry.phases import (
     Ingredient,
     Measured,
     mineral_ingredient,
-    own_phase_ingredient,
-    unidentified_ingredient,
     unseen_ingredient,
 )
+from feedchar.chemistry.system import FOUND
+from feedchar.chemistry.traces import missing_carriers
 from feedchar.errors import InputError, UnknownNameError
-from feedchar.sample.records import Sample
+from feedchar.sample.records import Note, OxideValue, Sample
 from feedchar.tables.minerals import minerals
 
 
@@ -88,61 +96,101 @@ def ingredient_of(sample: Sample, name: str) -> Ingredient:
     return mineral_ingredient(minerals()[name], sample.rock, measured)
 
 
-def feed_of(sample: Sample) -> Feed:
+def feed_of(
+    sample: Sample, assay: dict[str, OxideValue], hand_magnet_wt_pct: float | None = None
+) -> tuple[Feed, tuple[Note, ...]]:
     """Phases of the bag with their amounts, before trials.
 
     Parameters
     ----------
     sample : Sample
-        What was measured; minerals in at least one row. [-]
+        What was measured: minerals, an assay, or both. [-]
+    assay : dict of str to OxideValue
+        Head assay that the fit will use. [wt %]
+    hand_magnet_wt_pct : float or None
+        Mass that a hand magnet took. [wt %]
 
     Returns
     -------
-    Feed
-        Canonical order. [-]
+    tuple
+        The feed in canonical order, and notes on what was assumed. [-]
 
     Raises
     ------
     InputError
-        No mineral has an amount above zero.
+        There is neither an assay nor a mineral with an amount above zero.
     UnknownNameError
         A phase is not known.
-    """
-    names = sorted({row.mineral for row in sample.minerals} - {UNSEEN})
-    ingredients = {name: ingredient_of(sample, name) for name in names}
-    models = {name: ingredient.model for name, ingredient in ingredients.items()}
-    amounts = bag_amounts(sample, models)
-    if not any(amount.mean > 0 for amount in amounts.by_phase.values()):
-        raise InputError(
-            "no mineral has an amount above zero", file="minerals.csv", remedy="Give at least one."
-        )
-    listed = tuple(amounts.by_phase[name] for name in names)
-    return Feed(
-        (*names, UNSEEN),
-        (*(ingredients[name] for name in names), unseen_ingredient()),
-        (*listed, Amount("unseen", text="unseen iron")),
-        amounts.counted,
-    )
 
-
-def with_amount(feed: Feed, name: str, amount: Amount) -> Feed:
-    """The same feed with another amount of one phase.
-
-    Parameters
+    References
     ----------
-    feed : Feed
-        Phases and amounts. [-]
-    name : str
-        Phase to change. [-]
-    amount : Amount
-        Its new amount. [wt %]
-
-    Returns
-    -------
-    Feed
-        A changed copy. [-]
+    What a hand magnet takes is about 0.6 magnetite, 0.3 to 1 (guess).
     """
-    amounts = tuple(
-        amount if n == name else a for n, a in zip(feed.names, feed.amounts, strict=True)
+    notes: list[Note] = []
+    names = {row.mineral for row in sample.minerals} - {UNSEEN}
+    models = {name: ingredient_of(sample, name).model for name in sorted(names)}
+    listed = bag_amounts(sample, models)
+    amounts = listed.by_phase
+    found = {name: a for name, a in amounts.items() if a.kind in FOUND}
+    if not found and not assay:
+        problem = "no mineral has an amount above zero"
+        raise InputError(problem, file="minerals.csv", remedy="Give at least one, or an assay.")
+    if not found or only_fractions(sample.minerals):
+        amounts, note = _with_assumed(sample, amounts, found)
+        notes.append(note)
+    amounts, magnet = _with_hand_magnet(amounts, hand_magnet_wt_pct)
+    supplied = _supplied({name: ingredient_of(sample, name) for name in amounts}, amounts)
+    traces = missing_carriers(assay, supplied, frozenset(amounts), listed.counted)
+    if traces:
+        what = "; ".join(trace.text for _, trace in sorted(traces.items()))
+        notes.append(Note("traces-assumed", f"added below the detection limit: {what}"))
+    amounts = amounts | traces
+    order = sorted(amounts)
+    feed = Feed(
+        (*order, UNSEEN),
+        (*(ingredient_of(sample, name) for name in order), unseen_ingredient()),
+        (*(amounts[name] for name in order), Amount("unseen", text="unseen iron")),
+        listed.counted,
     )
-    return replace(feed, amounts=amounts)
+    return feed, (*notes, *magnet)
+
+
+def _supplied(ingredients: dict[str, Ingredient], amounts: dict[str, Amount]) -> Array:
+    """Oxides that the found phases give at their typical amounts."""
+    total = np.zeros(len(OXIDES))
+    for name, ingredient in sorted(ingredients.items()):
+        if amounts[name].kind in FOUND:
+            model = ingredient.model
+            middle = 0.5 * (model.oxides_low_wt_pct + model.oxides_high_wt_pct)
+            total += amounts[name].mean / 100.0 * middle
+    return total
+
+
+def _with_assumed(
+    sample: Sample, amounts: dict[str, Amount], found: dict[str, Amount]
+) -> tuple[dict[str, Amount], Note]:
+    """Assumed minerals fill what nobody looked at."""
+    guess = {n: a for n, a in assumed_minerals(sample).items() if n not in amounts}
+    rest = 100.0 - sum(a.mean for _, a in sorted(found.items()))
+    scale = rest / sum(a.mean for _, a in sorted(guess.items()))
+    added = {name: replace(a, mean=a.mean * scale) for name, a in guess.items()}
+    text = f"nobody looked for minerals in the bag: assumed {', '.join(sorted(added))}"
+    return scaled(amounts | added), Note("minerals-assumed", text, "warning")
+
+
+def _with_hand_magnet(
+    amounts: dict[str, Amount], taken: float | None
+) -> tuple[dict[str, Amount], tuple[Note, ...]]:
+    """Strong minerals by what a hand magnet took, in place of what was listed of them."""
+    if taken is None or taken <= 0:
+        return amounts, ()
+    strong = {n: a for n, a in amounts.items() if n in STRONG and a.kind in FOUND}
+    names = sorted(strong) or ["magnetite"]
+    whole = sum(strong[n].mean for n in names) if strong else 1.0
+    new = dict(amounts)
+    for name in names:
+        part = (strong[name].mean / whole if strong else 1.0) * 0.6 * taken
+        new[name] = Amount("gamma", mean=part, shape=9.0, text=f"{name} by hand magnet")
+    what = ", ".join(names)
+    text = f"the hand magnet took {taken:.3g} %: this sets {what} to about 0.6 of it (0.3 to 1)"
+    return scaled(new), (Note("hand-magnet", text),)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import log
 
 import numpy as np
 
@@ -64,6 +65,31 @@ class IronPrior:
         if self.logarithmic:
             value = np.exp(value)
         return np.clip(value, self.floor_wt_pct, self.ceiling_wt_pct)
+
+    def score(self, iron_wt_pct: Array) -> Array:
+        """Standard normal score of an iron content, the inverse of `quantile`.
+
+        Parameters
+        ----------
+        iron_wt_pct : array, any shape
+            Fe. [wt %]
+
+        Returns
+        -------
+        array, same shape
+            Score, held between -6 and 6. [-]
+
+        References
+        ----------
+        As `quantile`.
+        """
+        low, typical, high = self.low_wt_pct, self.typical_wt_pct, self.high_wt_pct
+        value = np.maximum(iron_wt_pct, 1e-12)
+        if self.logarithmic:
+            low, typical, high, value = log(low), log(typical), log(high), np.log(value)
+        half = np.where(value < typical, typical - low, high - typical)
+        off = np.where(np.abs(value - typical) < 1e-12, 0.0, value - typical)
+        return np.clip(Z95 * off / np.maximum(half, 1e-12), -6.0, 6.0)
 
 
 def ends_wanted(low: float, typical: float, high: float) -> tuple[float, float]:

@@ -23,8 +23,9 @@ _GRID = 801
 class Amount:
     """What is known of the amount of one phase of the bag, in wt %.
 
-    kind `gamma`: mean and sd of a relative amount, the gammas together filling what the others
-    leave; `count`: the same from counted points or grains; `not found`: log-normal below a blurred
+    kind `gamma` (or `assumed`, when nobody looked): mean and sd of a relative amount, the gammas
+    together filling what the others leave; `count`: the same from counted points or grains;
+    `not found`: log-normal below a blurred
     limit; `interval`: anywhere from 0 to the limit; `unseen`: see the room's rule for it.
     """
 

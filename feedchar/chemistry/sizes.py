@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from math import log
+from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from feedchar.chemistry.mineralogy import Array
+from feedchar.sample.assay_error import default_assay_sd
+from feedchar.sample.assays import HEAD_NAMES
+from feedchar.sample.names import fold
 from feedchar.sample.records import Sample
 
 DEFAULT_D50_UM, DEFAULT_LN_SD = 200.0, 0.5
@@ -73,7 +77,9 @@ def size_classes(sample: Sample) -> tuple[Array, Array, Array]:
     return sieves[:-1], sieves[1:], share
 
 
-def class_index(passing_um: Array, retained_um: Array, passing: float, retained: float) -> Array:
+def inside(
+    passing_um: Array, retained_um: Array, passing: float, retained: float
+) -> NDArray[np.bool_]:
     """Which classes lie inside a coarser class.
 
     Parameters
@@ -87,22 +93,80 @@ def class_index(passing_um: Array, retained_um: Array, passing: float, retained:
     -------
     array, shape (S,)
         True for classes inside it. [-]
+
+    References
+    ----------
+    A slack of 1e-4 for sizes that were converted.
     """
     slack = 1e-4
-    return (passing_um <= passing * (1 + slack)) & (retained_um >= retained * (1 - slack))
+    return np.asarray(
+        (passing_um <= passing * (1 + slack)) & (retained_um >= retained * (1 - slack))
+    )
 
 
-def ln_distance(a_um: float, b_um: float) -> float:
-    """Distance of two sizes in ln.
+@dataclass(frozen=True)
+class ClassAssay:
+    """One oxide of one size class."""
+
+    oxide: str
+    value: float
+    sd: float
+    below_detection: bool
+    members: tuple[bool, ...]
+    """Which classes of the bag it covers."""
+    share: float
+    """Their share of the mass."""
+    passing_um: float
+    retained_um: float
+
+
+def class_assays(sample: Sample) -> tuple[ClassAssay, ...]:
+    """All assays of size classes of the bag, from the sieve sheet and from determinations.
 
     Parameters
     ----------
-    a_um, b_um : float
-        Sizes above zero. [um]
+    sample : Sample
+        What was measured. [-]
 
     Returns
     -------
-    float
-        Absolute difference of their logarithms. [-]
+    tuple of ClassAssay
+        From coarse to fine, by oxide; several results of one class are averaged. [wt %]
+
+    References
+    ----------
+    sd from memory of trade practice.
     """
-    return abs(log(a_um / b_um))
+    passing, retained, share = size_classes(sample)
+    names = HEAD_NAMES | {fold(sample.name)}
+    results: dict[tuple[float, float, str], list[tuple[float, bool]]] = {}
+    for row in sample.sieves:
+        for oxide, value in row.oxides_wt_pct.items():
+            key = (row.passing_um, row.retained_um, oxide)
+            results.setdefault(key, []).append((value, oxide in row.below_detection))
+    for item in sample.determinations:
+        if item.passing_um is not None and fold(item.bag) in names:
+            key = (item.passing_um, item.retained_um or 0.0, item.oxide)
+            results.setdefault(key, []).append((item.value, item.below_detection))
+    found = []
+    for (top, bottom, oxide), values in sorted(results.items(), key=lambda r: (-r[0][0], r[0])):
+        members = inside(passing, retained, top, bottom)
+        seen = [value for value, below in values if not below] if sample.sieves else []
+        if not members.any() or not sample.sieves:
+            continue
+        below = not seen
+        value = min(v for v, _ in values) if below else sum(sorted(seen)) / len(seen)
+        sd = max(0.1 * value, 1e-6) if below else default_assay_sd(oxide, value) / len(seen) ** 0.5
+        found.append(
+            ClassAssay(
+                oxide,
+                value,
+                sd,
+                below,
+                tuple(bool(m) for m in members),
+                float(share[members].sum()),
+                top,
+                bottom,
+            )
+        )
+    return tuple(found)

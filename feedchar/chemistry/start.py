@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from math import log
+
 import numpy as np
+from numpy.typing import NDArray
 from scipy.optimize import nnls
 
+from feedchar.chemistry.iron_prior import Z95
+from feedchar.chemistry.mineral_trials import NOT_FOUND_LN_SD, NOT_FOUND_MEDIAN
 from feedchar.chemistry.mineralogy import Array
 from feedchar.chemistry.system import FOUND, Prior, Rows
 
 _CLOSURE_SD = 1e-3
 """Closure enters as one more row this tight and is then made exact. [wt %]"""
-_ROUNDS = 4
+_ROUNDS = 10
+Index = NDArray[np.intp]
 
 
 def amount_spreads(prior: Prior) -> Array:
@@ -40,38 +46,105 @@ def amount_spreads(prior: Prior) -> Array:
     return np.array(spreads)
 
 
-def least_squares(content: Array, value: Array, sd: Array, wanted: Array, spread: Array) -> Array:
-    """Weighted non-negative least squares of the amounts, closed to 100.
+def least_squares(
+    low: Array, high: Array, split: Index, value: Array, sd: Array, wanted: Array, spread: Array,
+    place: Array, place_sd: Array, size: Array,
+) -> tuple[Array, Array]:  # fmt: skip
+    """Weighted non-negative least squares of amounts and iron contents together.
+
+    A phase whose iron matters enters as two columns, the ends of its mixing line; their sum is its
+    amount and their ratio its iron, so that the problem stays linear.
 
     Parameters
     ----------
-    content : array, shape (M, K)
-        Content of each phase by row, per wt % of the phase. [-]
+    low, high : array, shape (M, K)
+        Content at the ends of each line (at the drawn iron where a phase is not split). [-]
+    split : array of int, shape (V,)
+        Phases that enter as two columns. [-]
     value, sd : array, shape (K,)
         Measured rows. [wt %]
     wanted, spread : array, shape (M,)
         Amount that each phase is drawn to, and how firmly. [wt %]
+    place, place_sd : array, shape (M,)
+        Place on the line that each split phase is drawn to, and how firmly. [-]
+    size : array, shape (M,)
+        Rough amounts, which weigh the rows of the iron. [wt %]
 
     Returns
     -------
-    array, shape (M,)
-        Amounts, at or above zero, summing to 100. [wt %]
+    tuple of array
+        Amounts, shape (M,), at or above zero, summing to 100 [wt %], and places, shape (M,) [-].
 
     References
     ----------
     Whiten 2007 and Zhang 2000: weighted non-negative least squares with added rows.
     """
-    phases = len(wanted)
+    phases, extra = len(wanted), len(split)
+    columns = phases + extra
+    amount_rows = np.zeros((phases, columns))
+    amount_rows[np.arange(phases), np.arange(phases)] = 1.0
+    amount_rows[split, phases + np.arange(extra)] = 1.0
+    iron_rows = np.zeros((extra, columns))
+    firm = np.maximum(size[split] * place_sd[split], 1e-9)
+    iron_rows[np.arange(extra), split] = -place[split] / firm
+    iron_rows[np.arange(extra), phases + np.arange(extra)] = (1.0 - place[split]) / firm
     matrix = np.vstack(
-        [(content / sd).T, np.diag(1.0 / spread), np.full((1, phases), 1.0 / _CLOSURE_SD)]
+        [
+            np.vstack([low, high[split]]).T / sd[:, None],
+            amount_rows / spread[:, None],
+            iron_rows,
+            np.full((1, columns), 1.0 / _CLOSURE_SD),
+        ]
     )
-    target = np.concatenate([value / sd, wanted / spread, [100.0 / _CLOSURE_SD]])
-    amounts, _ = nnls(matrix, target)
-    return amounts * (100.0 / amounts.sum())
+    target = np.concatenate([value / sd, wanted / spread, np.zeros(extra), [100.0 / _CLOSURE_SD]])
+    solved, _ = nnls(matrix, target)
+    amounts = amount_rows @ solved
+    places = place.copy()
+    real = amounts[split] > 1e-9
+    upper = solved[phases:]
+    places[split] = np.where(real, upper / np.maximum(amounts[split], 1e-9), place[split])
+    return amounts * (100.0 / amounts.sum()), places
+
+
+def _line_places(prior: Prior) -> tuple[Array, Array, Array]:
+    """Typical place of each phase on its line, and the sd of the place below and above it."""
+    typical, below, above = np.zeros((3, len(prior.iron)))
+    for j, iron in enumerate(prior.iron):
+        span = iron.ceiling_wt_pct - iron.floor_wt_pct
+        if iron.certain or span < 1e-12:
+            continue
+        typical[j] = (iron.typical_wt_pct - iron.floor_wt_pct) / span
+        below[j] = (iron.typical_wt_pct - iron.low_wt_pct) / span / Z95
+        above[j] = (iron.high_wt_pct - iron.typical_wt_pct) / span / Z95
+    return typical, np.maximum(below, 1e-6), np.maximum(above, 1e-6)
+
+
+def splits(prior: Prior, rows: Rows, amounts: Array) -> Index:
+    """Phases whose iron can move a measured row noticeably.
+
+    Parameters
+    ----------
+    prior : Prior
+        Iron, M phases. [-]
+    rows : Rows
+        Measured rows. [-]
+    amounts : array, shape (M,)
+        Rough amounts. [wt %]
+
+    Returns
+    -------
+    array of int
+        Phases for which one sd of iron moves some row by a fifth of its sd. [-]
+    """
+    _, below, above = _line_places(prior)
+    effect = np.abs(rows.change[:, :, 0]) * (amounts * np.maximum(below, above))[:, None]
+    noticed = np.max(effect / rows.sd, axis=1) > 0.2
+    free = np.array([not iron.certain for iron in prior.iron])
+    return np.flatnonzero(noticed & free)
 
 
 def typical_fit(prior: Prior, rows: Rows, wanted: Array) -> tuple[Array, Array]:
-    """Unperturbed least squares of amounts and iron contents in turn.
+    """Unperturbed least squares of amounts and iron contents.
 
     Parameters
     ----------
@@ -89,39 +162,52 @@ def typical_fit(prior: Prior, rows: Rows, wanted: Array) -> tuple[Array, Array]:
 
     References
     ----------
-    Alternating least squares; bounds by clipping.
+    Iterated: the rows of the iron are weighed by the amounts of the round before.
     """
     low, change = rows.low[:, :, 0], rows.change[:, :, 0]
-    floor = np.array([iron.floor_wt_pct for iron in prior.iron])
-    span = np.array([iron.ceiling_wt_pct for iron in prior.iron]) - floor
-    span = np.where(span > 1e-12, span, 1.0)
-    typical = (np.array([iron.typical_wt_pct for iron in prior.iron]) - floor) / span
-    half = np.array([iron.high_wt_pct - iron.low_wt_pct for iron in prior.iron]) / span / 3.29
-    free = np.array([not iron.certain for iron in prior.iron])
-    t, spread = np.where(free, typical, 0.0), amount_spreads(prior)
-    use = ~rows.capped.astype(bool)
-    amounts = wanted
+    typical, below, above = _line_places(prior)
+    spread = amount_spreads(prior)
+    split = splits(prior, rows, np.maximum(wanted, 0.3 * spread))
+    fixed = np.ones(len(wanted), dtype=bool)
+    fixed[split] = False
+    start = np.where(fixed[:, None], low + typical[:, None] * change, low)
+    use = ~rows.capped
+    amounts, place = wanted, typical
     for _ in range(_ROUNDS):
-        content = low + t[:, None] * change
-        value, sd = rows.value.copy(), rows.sd.copy()
-        amounts = least_squares(content[:, use], value[use], sd[use], wanted, spread)
-        over = rows.capped.astype(bool) & (amounts @ content > rows.value)
-        use = use | over
-        if free.any():
-            sensitivity = (amounts[:, None] * change)[:, use] / sd[use]
-            residual = (value - amounts @ low)[use] / sd[use]
-            g = sensitivity[free]
-            weight = 1.0 / np.maximum(half[free], 1e-6) ** 2
-            left = g @ g.T + np.diag(weight)
-            right = g @ (residual - t[~free] @ sensitivity[~free]) + weight * typical[free]
-            t[free] = np.clip(np.linalg.solve(left, right), 0.0, 1.0)
-    content = low + t[:, None] * change
-    return least_squares(content[:, use], rows.value[use], rows.sd[use], wanted, spread), t
+        place_sd = np.where(place < typical, below, above)
+        target, width = _log_normal_rows(prior, wanted, spread, amounts)
+        amounts, place = least_squares(
+            start[:, use], (low + change)[:, use], split, rows.value[use], rows.sd[use], target,
+            width, typical, place_sd, np.maximum(amounts, 0.02 * spread),
+        )  # fmt: skip
+        fitted = amounts @ low + (amounts * place) @ change
+        use = use | (rows.capped & (fitted > rows.value))
+    silent = np.ones(len(wanted), dtype=bool)
+    silent[splits(prior, rows, amounts)] = False
+    return amounts, np.where(silent, typical, place)
+
+
+def _log_normal_rows(
+    prior: Prior, wanted: Array, spread: Array, amounts: Array
+) -> tuple[Array, Array]:
+    """Normal rows that touch the log-normal priors at the amounts of the round before."""
+    target, width = wanted.copy(), spread.copy()
+    for j, amount in enumerate(prior.amounts):
+        if amount.kind == "not found":
+            median, ln_sd = NOT_FOUND_MEDIAN * amount.limit, NOT_FOUND_LN_SD
+        elif amount.kind == "unseen":
+            median, ln_sd = max(wanted[j], 1e-6), prior.unseen.ln_spread
+        else:
+            continue
+        x = min(max(amounts[j], 0.05 * median), 50.0 * median)
+        width[j] = ln_sd * x
+        target[j] = x * (1.0 - log(x / median))
+    return target, width
 
 
 def chain_starts(
-    prior: Prior, rows: Rows, wanted: Array, t: Array, noise: Array, uniform: Array
-) -> Array:
+    prior: Prior, rows: Rows, wanted: Array, place: Array, noise: Array, uniform: Array
+) -> tuple[Array, Array]:
     """One least-squares solution a trial, each with its own perturbed data.
 
     Parameters
@@ -132,8 +218,8 @@ def chain_starts(
         Measured rows, K of them. [-]
     wanted : array, shape (M, T)
         Amounts drawn before the assay. [wt %]
-    t : array, shape (M, T)
-        Place on the mixing lines. [-]
+    place : array, shape (M, T)
+        Places drawn on the mixing lines. [-]
     noise : array, shape (K, T)
         Standard normal scores. [-]
     uniform : array, shape (K, T)
@@ -141,24 +227,40 @@ def chain_starts(
 
     Returns
     -------
-    array, shape (M, T)
-        Amounts above zero, each column summing to 100. [wt %]
+    tuple of array
+        Amounts, shape (M, T), above zero, each column summing to 100 [wt %], and places [-].
 
     References
     ----------
     Perturb and solve; a start only, since it puts too much at the bounds.
     """
     spread = amount_spreads(prior)
-    capped = rows.capped.astype(bool)[:, None]
+    _, below, above = _line_places(prior)
+    place_sd = np.maximum(below, above)
+    middle = np.median(wanted, axis=1)
+    split = splits(prior, rows, np.maximum(middle, 0.3 * spread))
+    fixed = np.ones(len(middle), dtype=bool)
+    fixed[split] = False
     value = rows.value[:, None] + rows.sd[:, None] * noise
-    value = np.where(capped, rows.value[:, None] * uniform, value)
-    sd = np.where(rows.capped, rows.value / 3.5 + rows.sd, rows.sd)
-    low = np.broadcast_to(rows.low, (*rows.low.shape[:2], t.shape[1]))
+    value = np.where(rows.capped[:, None], rows.value[:, None] * uniform, value)
+    sd = np.where(rows.capped, np.abs(rows.value) / 3.5 + rows.sd, rows.sd)
+    low = np.broadcast_to(rows.low, (*rows.low.shape[:2], place.shape[1]))
     change = np.broadcast_to(rows.change, low.shape)
-    out = np.empty_like(wanted)
+    out, places = np.empty_like(wanted), np.empty_like(place)
+    size = np.maximum(middle, 0.02 * spread)
     for trial in range(wanted.shape[1]):
-        content = low[:, :, trial] + t[:, trial, None] * change[:, :, trial]
-        out[:, trial] = least_squares(content, value[:, trial], sd, wanted[:, trial], spread)
+        at = np.where(fixed, place[:, trial], 0.0)
+        start = low[:, :, trial] + at[:, None] * change[:, :, trial]
+        end = low[:, :, trial] + change[:, :, trial]
+        out[:, trial], places[:, trial] = least_squares(
+            start, end, split, value[:, trial], sd, wanted[:, trial], spread, place[:, trial],
+            place_sd, size,
+        )  # fmt: skip
     # No amount may start at exactly zero: a small part of what the prior drew.
     out = np.maximum(out, 1e-3 * wanted + 1e-7)
-    return out * (100.0 / out.sum(axis=0))
+    out *= 100.0 / out.sum(axis=0)
+    for phase, amount in enumerate(prior.amounts):
+        if amount.kind == "interval":
+            out[phase] = np.minimum(out[phase], 0.99 * amount.limit)
+    out[int(np.argmax(middle))] += 100.0 - out.sum(axis=0)
+    return out, places

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import log_ndtr
 
 from feedchar.chemistry.iron_prior import IronPrior
@@ -17,7 +18,9 @@ from feedchar.chemistry.mineral_trials import (
 from feedchar.chemistry.mineralogy import Array
 from feedchar.chemistry.unseen import UnseenPrior
 
-FOUND = ("gamma", "count")
+Flags = NDArray[np.bool_]
+
+FOUND = ("gamma", "count", "assumed")
 """Kinds of amount that are gammas."""
 
 
@@ -38,8 +41,30 @@ class Rows:
     """(M, K, 1 or T) content at the low-iron end, per wt % of the phase."""
     change: Array
     """(M, K, 1 or T) high end less low end."""
-    capped: Array
+    capped: Flags
     """(K,) True where the truth lies from 0 to the value."""
+    spread: Array
+    """(M, K) sd of the content of each phase that its line leaves out, per wt % of the phase."""
+
+    def widened(self, amounts: Array) -> Rows:
+        """The same rows with what fixed compositions leave out added to the sd.
+
+        Parameters
+        ----------
+        amounts : array, shape (M,)
+            Rough amounts of the phases. [wt %]
+
+        Returns
+        -------
+        Rows
+            A changed copy. [-]
+
+        References
+        ----------
+        Independent errors add by squares; they are taken as independent between rows.
+        """
+        sd = np.sqrt(self.sd**2 + np.sum((amounts[:, None] * self.spread) ** 2, axis=0))
+        return replace(self, sd=sd, spread=np.zeros_like(self.spread))
 
 
 @dataclass(frozen=True)
@@ -58,7 +83,7 @@ class Prior:
     unseen itself."""
 
     @property
-    def gamma(self) -> Array:
+    def gamma(self) -> Flags:
         """(M,) True for phases that were found."""
         return np.array([a.kind in FOUND for a in self.amounts])
 
@@ -71,6 +96,23 @@ class Prior:
     def scale(self) -> Array:
         """(M,) gamma scales, 1 elsewhere. [wt %]"""
         return np.array([a.mean / a.shape if a.kind in FOUND else 1.0 for a in self.amounts])
+
+    def loosened(self, phase: int) -> Prior:
+        """The same prior with one listed amount hardly known.
+
+        Parameters
+        ----------
+        phase : int
+            Index of a phase that was found. [-]
+
+        Returns
+        -------
+        Prior
+            A changed copy. [-]
+        """
+        amount = self.amounts[phase]
+        loose = replace(amount, shape=(amount.mean / 1e4) ** 2)
+        return replace(self, amounts=(*self.amounts[:phase], loose, *self.amounts[phase + 1 :]))
 
     def log_amount(self, phase: int, x: Array) -> Array:
         """Log density of one amount, the shared terms left out.

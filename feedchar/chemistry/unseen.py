@@ -49,6 +49,13 @@ class UnseenPrior:
     """True where the prior says too little to answer without an assay."""
     text: str = ""
 
+    @property
+    def ln_spread(self) -> float:
+        """Standard deviation of the logarithm of the total. [-]"""
+        if self.kind == "log-uniform":
+            return log(self.high_wt_pct / self.low_wt_pct) / 12.0**0.5
+        return self.ln_sd
+
     def quantile(self, probability: Array) -> Array:
         """Total at given probabilities.
 
