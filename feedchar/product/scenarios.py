@@ -17,11 +17,14 @@ from feedchar.particles.columns import FREE, INCLUSION, JOINED, NOT_FOUND, STAIN
 from feedchar.particles.joining import gaudin_free_share, volume_grade
 from feedchar.particles.reduction import sum_matrix, summed
 from feedchar.product.outlets import treated_share
+from feedchar.uncertainty.streams import stream
 
 Array = NDArray[np.float64]
 
 SCRUB_TAKES = 0.7
 """Share of the stain that a good scrub takes off, typical (guess). [-]"""
+SCRUB_A, SCRUB_B = 4.2, 1.8
+"""Beta of that mean for the draws (guess). [-]"""
 
 
 def acting_form(classes: ParticleClasses) -> NDArray[np.intp]:
@@ -46,6 +49,30 @@ def acting_form(classes: ParticleClasses) -> NDArray[np.intp]:
     rides = classes.carrier != np.arange(len(classes.carrier))
     guess = np.where(rides, STAIN, FREE)
     return np.asarray(np.where(classes.form == NOT_FOUND, guess, classes.form))
+
+
+def scrub_shares(seed: int, trials: int) -> Array:
+    """Share of the stain that a scrub takes off, drawn, since nobody has tried it on this sand.
+
+    Parameters
+    ----------
+    seed : int
+        The run's seed. [-]
+    trials : int
+        Rows T, the typical one included. [-]
+
+    Returns
+    -------
+    array, shape (T,)
+        0.7 in the typical row; a beta of that mean, 0.35 to 0.95 as 5 and 95 %. [-]
+
+    References
+    ----------
+    common practice, no source (guess)
+    """
+    share = np.full(trials, SCRUB_TAKES)
+    share[1:] = stream(seed, "scrub/share").beta(SCRUB_A, SCRUB_B, trials - 1)
+    return share
 
 
 def scrubbed(classes: ParticleClasses, takes: float | Array = SCRUB_TAKES) -> ParticleClasses:

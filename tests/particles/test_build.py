@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from feedchar.particles.build import build_classes, classes_of
 from feedchar.particles.classes import FORMS
+from feedchar.particles.frame import classes_frame
 from feedchar.particles.iron import iron_table
 from feedchar.particles.reduction import host_part, phase_size_matrix, summed
 from feedchar.sample.records import Sample, Texture
@@ -321,3 +322,13 @@ def test_a_certain_bag_is_a_bag_of_one_row(sand):
     one = classes_of(PLAIN, certain, sand.sizes)
     many = classes_of(PLAIN, m, sand.sizes)
     assert one.mass[0] == pytest.approx(many.mass[0], rel=1e-12, abs=1e-18)
+
+
+def test_the_table_for_people_holds_the_same_masses(sand):
+    classes = classes_of(PLAIN, sand.mineralogy, sand.sizes)
+    table = classes_frame(classes)
+    assert len(table) == len(classes.size)
+    assert table["mass_pct"].sum() == pytest.approx(100.0)
+    ilmenite = table[(table["mineral"] == "ilmenite") & (table["form"] == "joined")]
+    assert set(ilmenite["host"]) == {"quartz"}
+    assert set(table.loc[table["form"] == "free", "host"]) == {""}

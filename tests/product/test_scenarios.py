@@ -9,7 +9,13 @@ from feedchar.particles.build import classes_of
 from feedchar.particles.classes import FORMS
 from feedchar.particles.reduction import host_part, phase_size_matrix, summed
 from feedchar.product.outlets import outlets
-from feedchar.product.scenarios import daughter_shares, deslimed, ground, scrubbed
+from feedchar.product.scenarios import (
+    daughter_shares,
+    deslimed,
+    ground,
+    scrub_shares,
+    scrubbed,
+)
 from feedchar.product.stays import REASONS, iron_that_stays
 from feedchar.sample.records import Sample, Texture
 
@@ -107,3 +113,11 @@ def test_a_grind_to_the_top_size_changes_nothing(bag):
     assert again.non_magnetics.phase_size == pytest.approx(
         before.non_magnetics.phase_size, abs=1e-15
     )
+
+
+def test_how_much_a_scrub_takes_is_drawn_wide_and_seeded():
+    drawn = scrub_shares(1, 4001)
+    assert drawn[0] == 0.7
+    assert drawn[1:].mean() == pytest.approx(0.7, abs=0.01)
+    assert np.quantile(drawn[1:], [0.05, 0.95]) == pytest.approx([0.37, 0.95], abs=0.03)
+    assert np.array_equal(drawn, scrub_shares(1, 4001))
