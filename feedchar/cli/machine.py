@@ -11,8 +11,6 @@ if TYPE_CHECKING:
     from feedchar.field.setting import Setting
     from feedchar.sample.records import Sample
 
-DEFAULT_ROLL = "fine-100"
-
 
 def setting_of(arguments: argparse.Namespace, sample: Sample) -> Setting | None:
     """The setting that the options describe; None when they leave it open.
@@ -39,7 +37,7 @@ def setting_of(arguments: argparse.Namespace, sample: Sample) -> Setting | None:
     options = ("roll", "belt_speed", "splitter_mm", "splitter_2_mm", "passes", "treat")
     if all(getattr(arguments, option) is None for option in options):
         return None
-    from feedchar.field.rolls import read_roll
+    from feedchar.field.rolls import DEFAULT_ROLL, read_roll
     from feedchar.field.setting import Pass, Setting
     from feedchar.units import M_PER_MM
 

@@ -1,0 +1,1 @@
+"""From trial arrays to result records: the last step of the recipe in `characterise`."""
