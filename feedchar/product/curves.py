@@ -79,13 +79,35 @@ def roll_curve(yields: Array, iron: Array, grains: Grains, yields_pct: Array) ->
     ----------
     computed_here
     """
+    x, y = roll_hull(yields, iron, grains)
+    wanted = np.asarray(yields_pct) / 100.0
+    inside = (wanted >= x[0] * (1 - 1e-12)) & (wanted <= x[-1] * (1 + 1e-12))
+    return np.asarray(np.where(inside, np.interp(wanted, x, y) / wanted, np.nan))
+
+
+def roll_hull(yields: Array, iron: Array, grains: Grains) -> tuple[Array, Array]:
+    """Corners of the lowest iron within reach of a roll's settings and of no treatment.
+
+    Parameters
+    ----------
+    yields, iron : array, shape (N,)
+        From `roll_points`. [-, wt %]
+    grains : Grains
+        Grains with mass and iron, for the end where nothing is removed. [-]
+
+    Returns
+    -------
+    tuple of array, shape (H,)
+        Rising yields and the Fe2O3 carried, wt % of the dry bag. [-, wt %]
+
+    References
+    ----------
+    computed_here (lower convex hull)
+    """
     x = np.concatenate([yields, [grains.mass.sum()]])
     y = np.concatenate([iron, [grains.iron.sum()]])
-    hull = _lower_hull(x, y)
-    wanted = np.asarray(yields_pct) / 100.0
-    carried = np.interp(wanted, x[hull], y[hull])
-    inside = (wanted >= x[hull[0]] * (1 - 1e-12)) & (wanted <= x[hull[-1]] * (1 + 1e-12))
-    return np.asarray(np.where(inside, carried / wanted, np.nan))
+    corners = _lower_hull(x, y)
+    return x[corners], y[corners]
 
 
 def _lower_hull(x: Array, y: Array) -> NDArray[np.intp]:
@@ -179,6 +201,19 @@ class BestPossible:
     """(R,) yield of each setting given. [%]"""
     settings_fe2o3_wt_pct: Array
     """(R,) Fe2O3 of its product. [wt %]"""
+    roll_yield_pct: Array
+    """(H,) yields of the settings (and of no treatment) that bound the roll's curve. [%]"""
+    roll_iron_wt_pct: Array
+    """(H,) Fe2O3 that their products carry, wt % of the dry bag. [wt %]"""
+
+    def at_yield(self, curve: str, wanted_pct: float) -> float | None:
+        """Product Fe2O3 of a curve, by its name, at any yield; None out of reach. [wt %]"""
+        if curve != "this_roll":
+            return grade_at_yield(getattr(self, curve), self.yields_pct, wanted_pct)
+        x = self.roll_yield_pct
+        if not x[0] * (1.0 - 1e-9) <= wanted_pct <= x[-1] * (1.0 + 1e-9):
+            return None
+        return 100.0 * float(np.interp(wanted_pct, x, self.roll_iron_wt_pct)) / wanted_pct
 
 
 def best_possible(
@@ -217,6 +252,7 @@ def best_possible(
     grid = yield_grid_pct()
     yields, iron = roll_points(grains, settings)
     nothing = np.full_like(yields, np.nan)
+    corners = roll_hull(yields, iron, grains)
     return BestPossible(
         yields_pct=grid,
         every_grain_sorted=every_grain_sorted(grains, grid),
@@ -224,4 +260,6 @@ def best_possible(
         this_roll=roll_curve(yields, iron, grains, grid),
         settings_yield_pct=100.0 * yields,
         settings_fe2o3_wt_pct=np.divide(iron, yields, out=nothing, where=yields > 0.0),
+        roll_yield_pct=100.0 * corners[0],
+        roll_iron_wt_pct=corners[1],
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import pairwise
 
-from feedchar.product.curves import BestPossible, grade_at_yield
+from feedchar.product.curves import BestPossible
 from feedchar.units import PPM_PER_WT_PCT
 
 WHY = {
@@ -50,11 +50,10 @@ def gaps(best: BestPossible, yield_pct: float, product_wt_pct: float) -> tuple[G
     ----------
     common practice, no source
     """
-    grid = best.yields_pct
     levels = [
-        ("every grain sorted", grade_at_yield(best.every_grain_sorted, grid, yield_pct)),
-        ("ideal magnet", grade_at_yield(best.ideal_magnet, grid, yield_pct)),
-        ("this roll", grade_at_yield(best.this_roll, grid, yield_pct)),
+        ("every grain sorted", best.at_yield("every_grain_sorted", yield_pct)),
+        ("ideal magnet", best.at_yield("ideal_magnet", yield_pct)),
+        ("this roll", best.at_yield("this_roll", yield_pct)),
         ("this setting", product_wt_pct),
     ]
     known = [(name, value) for name, value in levels if value is not None]

@@ -140,3 +140,21 @@ def test_grade_and_yield_are_each_others_inverse(sand):
     assert grade_at_yield(hand, GRID, 30.0) is None
     assert yield_at_grade(hand, GRID, 1e-9) is None
     assert yield_at_grade(hand, GRID, 99.0) == 100.0
+
+
+def test_the_roll_is_known_at_every_setting_that_bounds_its_curve(sand):
+    """Also where whole per cents of yield leave a setting between two points of the curve."""
+    classes = classes_of(SAMPLE, sand.mineralogy, sand.sizes)
+    best = best_possible(
+        classes,
+        sand.mineralogy,
+        sand.response(classes),
+        [sand.shares(classes, cut).non_magnetics[0] for cut in (5.0, 20.0, 60.0, 200.0)],
+    )
+    least = int(np.argmin(best.settings_yield_pct))
+    for k, here in enumerate(best.settings_yield_pct):
+        found = best.at_yield("this_roll", float(here))
+        assert found <= best.settings_fe2o3_wt_pct[k] * (1.0 + 1e-9)
+    lowest = best.at_yield("this_roll", float(best.settings_yield_pct[least]))
+    assert lowest == pytest.approx(float(best.settings_fe2o3_wt_pct[least]))
+    assert best.at_yield("this_roll", float(best.settings_yield_pct[least]) - 0.1) is None
