@@ -132,16 +132,19 @@ def nearest_oxide(text: str) -> str | None:
     Returns
     -------
     str or None
-        Canonical name. [-]
+        Canonical name, with its unit where that was misspelt. [-]
 
     Examples
     --------
-    >>> nearest_oxide("Fe203_wt_pct"), nearest_oxide("colour")
-    ('Fe2O3', None)
+    >>> nearest_oxide("Fe203_wt_pct"), nearest_oxide("TiO2_wtpct"), nearest_oxide("colour")
+    ('Fe2O3', 'TiO2_wt_pct', None)
     """
     suffix = _SUFFIX.search(text.strip())
     base = text.strip()[: suffix.start()] if suffix else text.strip()
-    return nearest(base, OXIDE_NAMES + IRON_TOTAL + ("FeO",))
+    names = (*OXIDE_NAMES, *IRON_TOTAL, "FeO")
+    units = ("_wt_pct", "_pct", "_ppm")
+    found = nearest(base, names)
+    return found or nearest(text, [name + unit for name in names for unit in units])
 
 
 def element_as_oxide(reading: OxideReading) -> OxideReading:

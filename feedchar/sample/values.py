@@ -19,7 +19,7 @@ from feedchar.sample.sizes import read_size
 Value = str | float | bool | Amount
 
 # A spreadsheet's sum of percentages may be off by rounding; 100.0000001 is not rounding.
-ROUNDING = 1e-9
+ROUNDING = 1e-10
 
 
 def as_text(cell: Cell) -> str:

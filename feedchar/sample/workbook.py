@@ -105,6 +105,9 @@ def _sheets(facts: dict[str, SheetFacts], name: str, gathered: Gathered) -> dict
 
 def _read_sheet(data: bytes, name: str, title: str, facts: SheetFacts) -> Table | None:
     label = f"{name}[{title[:40]}]"
+    if facts.far_cell:
+        problem = f"the cell {facts.far_cell} is filled, beyond {COLUMNS_MAX} columns"
+        raise InputError(problem, file=label, remedy="Delete what lies outside the table")
     rows: list[RawRow] = []
     blank = 0
     try:

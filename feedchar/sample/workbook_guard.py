@@ -15,6 +15,7 @@ from posixpath import join, normpath
 from xml.etree import ElementTree as ET
 
 from feedchar.errors import InputError
+from feedchar.sample.table import COLUMNS_MAX
 
 UNZIPPED_MAX_BYTES = 50_000_000
 """Most that a workbook may unzip to. [B]"""
@@ -34,6 +35,7 @@ _COL = re.compile(rb"<(?:\w+:)?col\b[^>]*>")
 _MERGE = re.compile(
     rb"<(?:\w+:)?mergeCell\b[^>]*\bref\s*=\s*[\"']([A-Z]{1,3})(\d{1,7}):([A-Z]{1,3})(\d{1,7})[\"']"
 )
+_FAR = re.compile(rb"<(?:\w+:)?c\b[^>]*\br\s*=\s*[\"']([A-Z]{2,3})(\d{1,7})[\"'][^>/]*>")
 _HIDDEN = re.compile(rb"\b(?:hidden|zeroHeight)\s*=\s*[\"'](?:1|true|on)[\"']")
 
 
@@ -47,6 +49,8 @@ class SheetFacts:
     """First and last column of each hidden range, from 1."""
     merged: tuple[tuple[int, int, int, int], ...]
     """First row, first column, last row, last column."""
+    far_cell: str
+    """A filled cell beyond the most columns that are read, such as XFD2; empty for none."""
 
 
 def check_workbook(data: bytes, name: str) -> dict[str, SheetFacts]:
@@ -183,7 +187,9 @@ def _sheet(body: bytes, is_hidden: bool) -> SheetFacts:
     merged = tuple(
         (int(m[2]), _column(m[1]), int(m[4]), _column(m[3])) for m in _MERGE.finditer(body)
     )
-    return SheetFacts(is_hidden, frozenset(rows), tuple(columns), merged)
+    far = (m for m in _FAR.finditer(body) if _column(m[1]) > COLUMNS_MAX)
+    far_cell = next((f"{m[1].decode()}{m[2].decode()}" for m in far), "")
+    return SheetFacts(is_hidden, frozenset(rows), tuple(columns), merged, far_cell)
 
 
 def _column(letters: bytes) -> int:
