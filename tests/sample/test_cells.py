@@ -52,8 +52,7 @@ def test_any_text_is_a_finite_number_of_ascii_digits_or_a_refusal(text):
     for mark in (POINT, COMMA, DecimalMark(None), DecimalMark(None, points_are_plain=False)):
         try:
             value = read_number(text, mark)
-        except CellProblem as refusal:
-            assert refusal.problem
+        except CellProblem:
             continue
         assert math.isfinite(value)
         assert set(text.strip()) <= set("0123456789+-.,eE\u00a0\u202f")

@@ -167,8 +167,9 @@ def test_blank_is_not_looked_for_and_zero_is_not_found(read):
     ],
 )
 def test_a_trace_lies_from_nothing_to_the_limit_of_its_method(read, method, limit, end):
-    rows = f"mineral,mass_pct,method,detection_limit_pct\nquartz,100,{method},\nbiotite,tr,{method},{limit}\n"
-    amount = read(minerals=rows).minerals[1]
+    heading = "mineral,mass_pct,method,detection_limit_pct\n"
+    rows = f"quartz,100,{method},\nbiotite,tr,{method},{limit}\n"
+    amount = read(minerals=heading + rows).minerals[1]
     assert (amount.below_detection, amount.value) == (True, end)
 
 

@@ -147,7 +147,10 @@ def test_a_diagnostic_that_cannot_be_used_is_refused(refused, row):
     assert refused({"diagnostics.csv": f"{head}{row}\n"}).row == 2
 
 
-BAGS = "test,from_bag,bag,product,mass_g,belt_speed_m_s,rpm,roll_diameter_mm,splitter_mm,splitter_2_mm\n"
+BAGS = (
+    "test,from_bag,bag,product,mass_g,belt_speed_m_s,rpm,roll_diameter_mm,"
+    "splitter_mm,splitter_2_mm\n"
+)
 
 
 def test_turns_of_a_roll_become_the_speed_of_its_face(read):

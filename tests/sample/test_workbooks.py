@@ -302,11 +302,7 @@ def test_a_sheet_of_a_million_formatted_empty_rows_ends_after_a_thousand(tmp_pat
     end = b"</sheetData>"
     _edit(path, "xl/worksheets/sheet1.xml", lambda x: x.replace(end, empty + end))
     started = time.perf_counter()
-    try:
-        amounts = read_sample(path).minerals
-        assert len(amounts) == 2
-    except InputError as error:  # the ratio of such a part may also be that of a bomb
-        assert "times" in error.problem
+    assert len(read_sample(path).minerals) == 2
     assert time.perf_counter() - started < 20
 
 
