@@ -33,6 +33,8 @@ class Grains:
     """(C,) 0 none, 1 canted (moment constant with field), 2 ferrimagnetic."""
     grain_ln_sd: Array
     """(C,) grain-to-grain ln-sd of the response. [-]"""
+    saturation_field_tesla: Array | None = None
+    """(C,) field that saturates ferrimagnetic grains as spheres; 0 or None: magnetite's curve."""
 
 
 @dataclass(frozen=True)
@@ -47,6 +49,8 @@ class Parameters:
     """Multiplies every pull; 1 until a calibration says otherwise. [-]"""
     adhesion_N: Array
     """Median adhesion of a grain to the belt."""
+    air_layer_m: Array | None = None
+    """Height over which air dragged by the belt falls to 1/e of its speed; None: still air."""
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,193 @@
+"""From landing positions to the share of each grain node that a pass takes.
+
+Adhesion is log-normal between grains; each value of it is an angle of release, so the share
+beyond an edge is an integral over the angle, for any median adhesion. Positions are interpolated
+over the pull before they are held against the edge, which finds the critical pull within a grid
+step; then axial positions are averaged, since a grain takes a new one each pass.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from math import pi
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtr
+
+from feedchar.constants import GRAVITY_M_S2
+from feedchar.separation.grain_nodes import Kind
+from feedchar.separation.landing import LATE, PULL_RATIOS, LandingGrid, landing_grid
+from feedchar.separation.pull_map import LINEAR, MOMENT
+from feedchar.separation.trajectories import Thrower
+
+Array = NDArray[np.float64]
+
+ADHESION_LN_SD = 1.0
+"""Grain-to-grain ln-sd of adhesion (guess). [-]"""
+FINE_RATIOS = np.linspace(PULL_RATIOS[0], PULL_RATIOS[-1], 125)
+"""Pull ratios at which the edge is applied."""
+RESPONSE_SCALE = 0.05
+"""Below this share of the balancing pull the response axis is linear, above it logarithmic."""
+RESPONSE = np.linspace(np.arcsinh(-1.0 / RESPONSE_SCALE), np.arcsinh(5e3 / RESPONSE_SCALE), 176)
+"""asinh(pull ratio / scale) of a grain at the reference height."""
+MOMENT_SHARES = (0.0, 0.5, 1.0)
+"""Nodes of the share of the pull that a constant moment gives."""
+
+
+@dataclass(frozen=True)
+class Reference:
+    """What turns susceptibility and moment into one response and a share of moment."""
+
+    pull_per_susceptibility: float
+    """Pull at the reference height over susceptibility, over v^2/R of the first pass. [kg m⁻³]"""
+    susceptibility_per_moment: float
+    """Susceptibility that pulls as much as a moment of 1 at the reference height. [m³ A⁻¹ m⁻²]"""
+
+
+def response_of(ratio: Array) -> Array:
+    """Position on the response axis of a pull ratio at the reference height.
+
+    Parameters
+    ----------
+    ratio : array
+        Pull over v^2/R. [-]
+
+    Returns
+    -------
+    array
+        Fractional index into RESPONSE, clipped to it. [-]
+
+    References
+    ----------
+    Derived here: asinh joins a linear axis for weak and negative pulls to a logarithmic one.
+    """
+    step = (RESPONSE[-1] - RESPONSE[0]) / (len(RESPONSE) - 1)
+    place = (np.arcsinh(ratio / RESPONSE_SCALE) - RESPONSE[0]) / step
+    return np.clip(place, 0.0, len(RESPONSE) - 1.0)
+
+
+@lru_cache(maxsize=128)
+def capture_table(
+    harmonics_tesla: tuple[float, ...],
+    thrower: Thrower,
+    kinds: tuple[Kind, ...],
+    diameters_m: tuple[float, ...],
+    edge_m: float,
+    adhesions_N: tuple[float, ...],
+    reference: Reference,
+    with_moment: bool,
+) -> Array:
+    """Share of each node that lands inside an edge, over response, moment share and adhesion.
+
+    Parameters
+    ----------
+    harmonics_tesla : tuple of float
+        Odd radial harmonics at the bare roll surface. [T]
+    thrower : Thrower
+        Belt and roll. [SI]
+    kinds : tuple of Kind
+        Shapes and densities. [-]
+    diameters_m : tuple of float
+        Sizes. [m]
+    edge_m : float
+        Distance of the edge from the roll axis. [m]
+    adhesions_N : tuple of float
+        Median adhesions, A of them. [N]
+    reference : Reference
+        Of the response axis. [SI]
+    with_moment : bool
+        False: the first moment share only, no moment is flown. [-]
+
+    Returns
+    -------
+    array, shape (P, A, F, U)
+        Nodes, adhesions, moment shares (1 or 3), responses. [-]
+
+    References
+    ----------
+    Derived here; checked against single grains in the tests.
+    """
+    linear = landing_grid(harmonics_tesla, thrower, kinds, diameters_m, LINEAR)
+    inside = _share_inside(linear, edge_m, adhesions_N)
+    susceptibility = np.sinh(RESPONSE) * RESPONSE_SCALE / reference.pull_per_susceptibility
+    unit = linear.pull_per_unit / linear.centrifugal_m_s2[:, None]
+    if not with_moment:
+        return _over_response(inside, unit[:, :, None] * susceptibility)[:, :, None, :]
+
+    constant = landing_grid(harmonics_tesla, thrower, kinds, diameters_m, MOMENT)
+    inside_moment = _share_inside(constant, edge_m, adhesions_N)
+    unit_moment = constant.pull_per_unit / constant.centrifugal_m_s2[:, None]
+    unit_moment = unit_moment / reference.susceptibility_per_moment
+    shares = []
+    for share in MOMENT_SHARES:
+        by_linear = (1.0 - share) * unit
+        by_moment = share * unit_moment
+        total = by_linear + by_moment
+        ratio = total[:, :, None] * susceptibility
+        local = (by_moment / total)[:, :, None]
+        taken = _over_response(inside, ratio, 1.0 - local)
+        shares.append(taken + _over_response(inside_moment, ratio, local))
+    return np.stack(shares, axis=2)
+
+
+def _share_inside(grid: LandingGrid, edge_m: float, adhesions_N: tuple[float, ...]) -> Array:
+    """(P, Z, A, fine ratios): chance over the spread of adhesion to land inside the edge."""
+    first = _refined(grid.earliest_m)
+    late = _refined(grid.late_m)
+    surplus = grid.centrifugal_m_s2[:, None] * (1.0 - FINE_RATIOS)
+    angle = np.arccos(np.clip(surplus / GRAVITY_M_S2, -1.0, 1.0))
+    to_side = np.maximum(pi / 2 - angle, 0.0)
+    needed = [surplus - GRAVITY_M_S2 * np.cos(angle + part * to_side) for part in (0.0, LATE, 1.0)]
+    mass = grid.nodes.mass_kg[:, None]
+    tiny = np.finfo(float).tiny
+    at_side = grid.path_radius_m[:, None, None]
+    beyond_first = (first > edge_m).astype(float)
+    early = _part_beyond(first, late, edge_m)
+    later = _part_beyond(late, at_side, edge_m)
+    inside = np.empty((*first.shape[:2], len(adhesions_N), first.shape[2]))
+    for a, median in enumerate(adhesions_N):
+        chance = [
+            ndtr(np.log(np.maximum(force * mass, tiny) / median) / ADHESION_LN_SD)[:, None, :]
+            for force in needed
+        ]
+        beyond = chance[0] * beyond_first
+        beyond += (chance[1] - chance[0]) * early
+        beyond += (chance[2] - chance[1]) * later
+        # Released without adhesion at 90 degrees or later: never beyond.
+        inside[:, :, a, :] = 1.0 - np.where(to_side[:, None, :] > 0.0, beyond, 0.0)
+    return inside
+
+
+def _refined(position: Array) -> Array:
+    """Landing positions on the fine ratios, linear between the flown ones."""
+    right = np.clip(np.searchsorted(PULL_RATIOS, FINE_RATIOS), 1, len(PULL_RATIOS) - 1)
+    left = right - 1
+    share = (FINE_RATIOS - PULL_RATIOS[left]) / (PULL_RATIOS[right] - PULL_RATIOS[left])
+    return position[..., left] * (1.0 - share) + position[..., right] * share
+
+
+def _part_beyond(start: Array, end: Array, edge: float) -> Array:
+    """Part of a straight line between two positions that lies beyond the edge."""
+    low, high = np.minimum(start, end), np.maximum(start, end)
+    length = np.maximum(high - low, 1e-12)
+    return np.clip((high - edge) / length, 0.0, 1.0)
+
+
+def _over_response(inside: Array, ratio: Array, weight: Array | float = 1.0) -> Array:
+    """Mean over axial positions at the pull ratios of the response axis: (P, A, U)."""
+    nodes, axial, adhesions, fine = inside.shape
+    step = FINE_RATIOS[1] - FINE_RATIOS[0]
+    place = np.clip((ratio - FINE_RATIOS[0]) / step, 0.0, fine - 1.001)
+    low = place.astype(np.intp)
+    high_share = (place - low) * weight
+    low_share = weight - high_share
+    base = (np.arange(nodes)[:, None] * axial + np.arange(axial)) * (adhesions * fine)
+    flat = inside.reshape(-1)
+    low = low + base[:, :, None]
+    taken = np.empty((nodes, adhesions, ratio.shape[2]))
+    for a in range(adhesions):
+        at = low + a * fine
+        taken[:, a] = (flat.take(at) * low_share + flat.take(at + 1) * high_share).mean(axis=1)
+    return taken

@@ -1,0 +1,137 @@
+"""Parameters of the machine that no construction tells: stated priors, or what tests taught."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from math import log
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import brentq
+from scipy.special import betainc, ndtri
+
+from feedchar.errors import SettingError
+from feedchar.separation.records import Parameters
+from feedchar.uncertainty.streams import stream
+
+Array = NDArray[np.float64]
+
+BYPASS_MEAN = 0.03
+BYPASS_P95 = 0.10
+"""Missed by the machine, a pass: mean and 95 % point of a beta distribution (guess). [-]"""
+ENTRAINMENT_MEDIAN = 0.01
+ENTRAINMENT_P05 = 0.005
+ENTRAINMENT_P95 = 0.03
+"""Sand carried, a pass: log-normal in two pieces, one to each side of the median (guess). [-]"""
+ADHESION_MEDIAN_N = 1e-8
+ADHESION_MEDIAN_LN_SD = 0.5
+"""How well the median adhesion is known: 4 to 23 nN as 5 to 95 % (guess). One asperity of 0.1 um
+holds with 7 nN at a contact distance of 0.4 nm and with 40 nN at 0.165 nm (see `adhesion`)."""
+P95 = float(ndtri(0.95))
+
+
+@dataclass(frozen=True)
+class Calibration:
+    """What tests taught of a machine: draws of its posterior, in any number above one."""
+
+    bypass: Array
+    entrainment: Array
+    pull_factor: Array
+    adhesion_N: Array
+    source: str = ""
+    """The tests, by name and checksum, for the report."""
+
+
+def draw_parameters(trials: int, seed: int, calibration: Calibration | None = None) -> Parameters:
+    """Machine parameters of every trial; row 0 is the typical case.
+
+    Parameters
+    ----------
+    trials : int
+        Number of draws. [-]
+    seed : int
+        Seed of the streams. [-]
+    calibration : Calibration or None
+        Its draws replace the priors, one row of it a trial; the typical case is then its median
+        (mean of the bypass). [-]
+
+    Returns
+    -------
+    Parameters
+        trials + 1 values each. [SI]
+
+    Raises
+    ------
+    SettingError
+        A negative number of trials, or a calibration that cannot be used.
+
+    References
+    ----------
+    Priors are guesses, no source stands behind them; see the constants of this module.
+    """
+    if trials < 0:
+        message = f"The number of trials must be 0 or more, found {trials}"
+        raise SettingError(message)
+    if calibration is not None:
+        return _from_calibration(trials, seed, calibration)
+    first, second = bypass_shape()
+    below = log(ENTRAINMENT_MEDIAN / ENTRAINMENT_P05) / P95
+    above = log(ENTRAINMENT_P95 / ENTRAINMENT_MEDIAN) / P95
+    carried = stream(seed, "machine/entrainment").standard_normal(trials)
+    held = stream(seed, "machine/adhesion").standard_normal(trials)
+    missed = stream(seed, "machine/bypass").beta(first, second, trials)
+    return Parameters(
+        bypass=np.append(BYPASS_MEAN, missed),
+        entrainment=ENTRAINMENT_MEDIAN
+        * np.exp(np.append(0.0, carried * np.where(carried < 0.0, below, above))),
+        pull_factor=np.ones(trials + 1),
+        adhesion_N=ADHESION_MEDIAN_N * np.exp(np.append(0.0, ADHESION_MEDIAN_LN_SD * held)),
+    )
+
+
+@lru_cache(maxsize=1)
+def bypass_shape() -> tuple[float, float]:
+    """Shape of the beta prior of the bypass.
+
+    Returns
+    -------
+    alpha, beta : float
+        With the stated mean and 95 % point; of the two solutions the one that is not nearly
+        always zero. [-]
+
+    References
+    ----------
+    Mean and 95 % point are guesses; the incomplete beta function is exact.
+    """
+    odds = (1.0 - BYPASS_MEAN) / BYPASS_MEAN
+
+    def excess(alpha: float) -> float:
+        return float(betainc(alpha, alpha * odds, BYPASS_P95)) - 0.95
+
+    alpha = float(brentq(excess, 0.3, 3.0, xtol=1e-12))
+    return alpha, alpha * odds
+
+
+def _from_calibration(trials: int, seed: int, calibration: Calibration) -> Parameters:
+    """Rows of the posterior at random, the four figures of a row kept together."""
+    names = ("bypass", "entrainment", "pull_factor", "adhesion_N")
+    columns = {name: np.asarray(getattr(calibration, name), dtype=float) for name in names}
+    lengths = {len(column) for column in columns.values()}
+    within = (
+        np.all((columns["bypass"] >= 0.0) & (columns["bypass"] < 1.0))
+        and np.all((columns["entrainment"] >= 0.0) & (columns["entrainment"] < 1.0))
+        and np.all(columns["pull_factor"] > 0.0)
+        and np.all(columns["adhesion_N"] > 0.0)
+    )
+    if len(lengths) != 1 or lengths == {0} or not within:
+        message = (
+            "The calibration cannot be used: it needs equally many values of bypass and "
+            "entrainment (0 to below 1), pull factor and adhesion (above 0)"
+        )
+        raise SettingError(message)
+    rows = stream(seed, "machine/calibration").integers(0, lengths.pop(), trials)
+    typical = {name: np.median(column) for name, column in columns.items()}
+    typical["bypass"] = np.mean(columns["bypass"])
+    drawn = {name: np.append(typical[name], column[rows]) for name, column in columns.items()}
+    return Parameters(**drawn)

@@ -1,0 +1,190 @@
+"""From tables of grain nodes to shares of classes: an interpolation and a few products a trial."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feedchar.separation.capture import RESPONSE, RESPONSE_SCALE, Reference, response_of
+from feedchar.separation.records import Parameters, Shares
+from feedchar.separation.stages import OutletTerms, Term, term_factors
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+
+SPREAD_STEP = 0.05
+"""Grain-to-grain ln-sd is rounded to this."""
+SPREAD_POINTS = 9
+
+
+def class_tables(
+    terms: tuple[Term, ...], weight: Array, ln_sd: Array, has_moment: NDArray[np.bool_]
+) -> list[list[Array]]:
+    """Every term averaged over what is permanent in the grains of a class.
+
+    Parameters
+    ----------
+    terms : tuple of Term
+        Terms on P nodes; a term that is a plain number has no nodes. [-]
+    weight : array, shape (C, P)
+        Spread of each class over the nodes. [-]
+    ln_sd : array, shape (C,)
+        Grain-to-grain ln-sd of the response. [-]
+    has_moment : array of bool, shape (C,)
+        Classes that need the moment axis. [-]
+
+    Returns
+    -------
+    list of list of array
+        Per term and class: (A, F, U), with F = 1 where there is no moment; (1,) for a number. [-]
+
+    References
+    ----------
+    Gauss-Hermite quadrature over the log-normal spread, derived here.
+    """
+    rounded = np.round(ln_sd / SPREAD_STEP).astype(int)
+    matrices = {int(width): _spread_matrix(int(width)).T for width in np.unique(rounded)}
+    tables: list[list[Array]] = []
+    for term in terms:
+        if term.table.size == 1:
+            tables.append([term.table] * len(weight))
+            continue
+        own: list[Array] = [np.empty(0)] * len(weight)
+        for moment in np.unique(has_moment):
+            nodes = term.table if moment else term.table[:, :, :1]
+            for width, matrix in matrices.items():
+                rows = np.flatnonzero((has_moment == moment) & (rounded == width))
+                if rows.size:
+                    mean = weight[rows] @ nodes.reshape(len(nodes), -1)
+                    mean = mean.reshape(-1, len(matrix)) @ matrix
+                    for row, table in zip(rows, mean.reshape(-1, *nodes.shape[1:]), strict=True):
+                        own[row] = table
+        tables.append(own)
+    return tables
+
+
+def shares_of_trials(
+    terms: OutletTerms,
+    spread: Array,
+    ln_sd: Array,
+    total: Array,
+    moment: Array,
+    parameters: Parameters,
+    adhesions: tuple[float, ...],
+    reference: Reference,
+) -> Shares:
+    """Shares of every class in every trial.
+
+    Parameters
+    ----------
+    terms : OutletTerms
+        Terms on P nodes. [-]
+    spread : array, shape (C, P)
+        Spread of each class over the nodes. [-]
+    ln_sd : array, shape (C,)
+        Grain-to-grain ln-sd of the response. [-]
+    total : array, shape (T, C)
+        Susceptibility with the moment counted in at the reference height. [m³ kg⁻¹]
+    moment : array, shape (T, C)
+        The moment's part of it. [m³ kg⁻¹]
+    parameters : Parameters
+        Machine parameters. [SI]
+    adhesions : tuple of float
+        Rungs of median adhesion, A of them. [N]
+    reference : Reference
+        Of the response axis. [SI]
+
+    Returns
+    -------
+    Shares
+        (T, C) each. [-]
+
+    References
+    ----------
+    Derived here.
+    """
+    kept, met = 1.0 - np.asarray(parameters.entrainment), 1.0 - np.asarray(parameters.bypass)
+    everything = (*terms.non_magnetics, *terms.middlings)
+    split = len(terms.non_magnetics)
+    tables = class_tables(everything, spread, ln_sd, np.any(moment > 0.0, axis=0))
+    factors = term_factors(everything, kept, met)
+    nothing_missed = term_factors(terms.non_magnetics, kept, np.ones(1))
+    rung = np.interp(
+        np.log(parameters.adhesion_N), np.log(adhesions), np.arange(len(adhesions), dtype=float)
+    )
+    places = response_of(total * reference.pull_per_susceptibility)
+    parts = np.clip(moment / np.where(total > 0.0, total, np.inf), 0.0, 1.0)
+    trials = max(len(total), len(kept), len(met), len(rung))
+    outlets = np.zeros((3, trials, total.shape[1]))
+    for c in range(total.shape[1]):
+        look = _Lookup(rung, parts[:, c], places[:, c])
+        values = [look(table[c]) for table in tables]
+        for value, factor in zip(values[:split], factors[:split], strict=True):
+            outlets[0, :, c] += value * factor
+        for value, factor in zip(values[split:], factors[split:], strict=True):
+            outlets[1, :, c] += value * factor
+        for value, factor in zip(values[:split], nothing_missed, strict=True):
+            outlets[2, :, c] -= value * factor
+    outlets[2] += outlets[0]
+    non_magnetics, middlings, missed = np.clip(outlets, 0.0, 1.0)
+    return Shares(
+        magnetics=np.maximum(1.0 - non_magnetics - middlings, 0.0),
+        middlings=middlings,
+        non_magnetics=non_magnetics,
+        missed=missed,
+    )
+
+
+class _Lookup:
+    """Linear interpolation at the same places in several tables (adhesions, moments, responses)."""
+
+    def __init__(self, rung: Array, part: Array, place: Array) -> None:
+        self.rung, self.part, self.place = rung, part, place
+        self.corners: dict[tuple[int, ...], list[tuple[Index, Array]]] = {}
+
+    def __call__(self, table: Array) -> Array:
+        if table.size == 1:
+            return table
+        if table.shape not in self.corners:
+            self.corners[table.shape] = self._corners(*table.shape)
+        flat = table.reshape(-1)
+        (at, weight), *others = self.corners[table.shape]
+        total = flat.take(at) * weight
+        for at, weight in others:
+            total = total + flat.take(at) * weight
+        return total
+
+    def _corners(self, adhesions: int, moments: int, responses: int) -> list[tuple[Index, Array]]:
+        low = np.minimum(self.place.astype(np.intp), responses - 2)
+        high = self.place - low
+        corners = [(low, 1.0 - high), (low + 1, high)]
+        if moments > 1:
+            corners = _split(corners, self.part * (moments - 1), moments, responses)
+        if adhesions > 1:
+            corners = _split(corners, self.rung, adhesions, moments * responses)
+        return corners
+
+
+def _split(
+    corners: list[tuple[Index, Array]], position: Array, count: int, stride: int
+) -> list[tuple[Index, Array]]:
+    """Each corner between two neighbours along one more axis."""
+    low = np.minimum(position.astype(np.intp), count - 2)
+    high = position - low
+    sides = ((stride * low, 1.0 - high), (stride * (low + 1), high))
+    return [(at + step, weight * part) for at, weight in corners for step, part in sides]
+
+
+def _spread_matrix(steps: int) -> Array:
+    """Mean over log-normal spread of the response, as a matrix on the response axis."""
+    count = len(RESPONSE)
+    matrix = np.zeros((count, count))
+    points, weights = np.polynomial.hermite_e.hermegauss(SPREAD_POINTS if steps else 1)
+    ratio = np.sinh(RESPONSE) * RESPONSE_SCALE
+    rows = np.arange(count)
+    for point, weight in zip(points, weights / weights.sum(), strict=True):
+        place = response_of(ratio * np.exp(steps * SPREAD_STEP * point))
+        low = np.minimum(place.astype(np.intp), count - 2)
+        matrix[rows, low] += weight * (1.0 - (place - low))
+        matrix[rows, low + 1] += weight * (place - low)
+    return matrix
