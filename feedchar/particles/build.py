@@ -48,6 +48,7 @@ def _wanted(
     sizes: SizeClasses,
     seed: int,
     bins: int,
+    sample: Sample,
 ) -> list[Wanted]:
     """Composite grains that one mineral asks for, before its hosts are asked."""
     names = [phase.name for phase in mineralogy.phases]
@@ -67,11 +68,18 @@ def _wanted(
         for k, host in enumerate(on):
             out.append(
                 make(
-                    index, host, amount * split[:, k, :], mass[:, host, :], part, mineralogy,
+                    index, host, amount * split[:, k, :],
+                    mass[:, host, :] / _included_in(sample, names[host]), part, mineralogy,
                     sizes, seed, bins,
                 )
             )  # fmt: skip
     return out
+
+
+def _included_in(sample: Sample, host: str) -> int:
+    """How many minerals share the grains of a host that hold inclusions; at least 1."""
+    rows = [row for row in sample.textures if row.form == "inclusion" and row.host in (None, host)]
+    return max(len({row.mineral for row in rows}), 1)
 
 
 def _fit_to_hosts(
@@ -191,7 +199,9 @@ def build_classes(
             if part.form == "inside":
                 amount = part.share * left
                 riders.append(Rider(i, _host_index(part, names, i), INSIDE, INSIDE, amount))
-        wanted += _wanted(i, parts, mineralogy, mass, left, joined_hosts, sizes, seed, grade_bins)
+        wanted += _wanted(
+            i, parts, mineralogy, mass, left, joined_hosts, sizes, seed, grade_bins, sample
+        )
 
     if not rider_hosts:
         riders = [rider for rider in riders if rider.host is not None]

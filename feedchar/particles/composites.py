@@ -150,7 +150,7 @@ def inclusion_wanted(
     amount : array, shape (T, S)
         Mass of the mineral inside this host. [-]
     host_mass : array, shape (T, S)
-        Mass of the host. [-]
+        Mass of the host that may hold it. [-]
     part : Placement
         Where the amount comes from; not used here. [-]
     mineralogy : Mineralogy
@@ -160,7 +160,7 @@ def inclusion_wanted(
     seed : int
         The run's seed. [-]
     bins : int
-        Grade bins. [-]
+        Grade bins of joined grains; inclusions take half as many more. [-]
 
     Returns
     -------
@@ -178,6 +178,8 @@ def inclusion_wanted(
     mean = np.divide(amount, amount + room, out=np.full_like(amount, 0.3), where=amount > 0.0)
     # Among grains ln-normal of that mean; weighted by the mineral its median moves up by s^2.
     half = INCLUSION_GRADE_LN_SD**2 / 2.0
-    edges, grades = inclusion_grades(bins)
+    held = float(amount[0].sum())
+    centre = held / max(held + float(room[0].sum()), 1e-300) * np.exp(half)
+    edges, grades = inclusion_grades(bins + bins // 2, centre)
     shares = log_normal_bins(np.maximum(mean, 1e-9) * np.exp(half), INCLUSION_GRADE_LN_SD, edges)
     return Wanted(mineral, host, "inclusion", grades, amount[:, :, None] * shares)

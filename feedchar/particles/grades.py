@@ -87,24 +87,30 @@ def beta_bins(
     return np.diff(mineral, axis=-1), np.diff(host, axis=-1)
 
 
-def inclusion_grades(bins: int = 8) -> tuple[Array, Array]:
+def inclusion_grades(bins: int, centre: float) -> tuple[Array, Array]:
     """Edges and middles, evenly spaced in the logarithm, for minerals inside pale grains.
+
+    Seven units of the logarithm are covered, more of them above the centre: few bearing grains
+    hold more each.
 
     Parameters
     ----------
     bins : int
         Number of bins. [-]
+    centre : float
+        Mean mass fraction of the mineral in the grains that hold it, typical case. [-]
 
     Returns
     -------
     tuple of array, shapes (bins - 1,) and (bins,)
-        Inner edges (the outer bins are open) and grades of the bins. [-]
+        Inner edges (the outer bins are open) and grades of the bins, at most 0.9. [-]
 
     References
     ----------
     computed_here
     """
-    ends = np.linspace(np.log(3e-5), np.log(0.3), bins + 1)
+    low = np.log(np.clip(centre, 1e-7, 0.5)) - 2.5
+    ends = np.linspace(low, min(low + 7.0, np.log(0.9)), bins + 1)
     return np.exp(ends[1:-1]), np.exp((ends[1:] + ends[:-1]) / 2.0)
 
 

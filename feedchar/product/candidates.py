@@ -11,7 +11,7 @@ from feedchar.particles.iron import FE2O3
 from feedchar.particles.reduction import host_part
 from feedchar.product.measure import Candidate
 from feedchar.product.outlets import Outlets
-from feedchar.product.scenarios import SCRUB_TAKES, acting_form
+from feedchar.product.scenarios import acting_form, scrub_shares
 from feedchar.separation.records import Parameters
 
 Array = NDArray[np.float64]
@@ -57,6 +57,7 @@ def candidates_of(
     magnetics_at_speeds_pct: dict[float, Array] | None = None,
     parameters: Parameters | None = None,
     with_product_assay: bool = False,
+    seed: int = 1,
 ) -> tuple[Candidate, ...]:
     """Measurements that one can order, as the trials see them.
 
@@ -74,6 +75,8 @@ def candidates_of(
         Trials of the machine, for what a second run of the same bag shows. [-]
     with_product_assay : bool
         Whether the test itself, its product assayed, is among them. [-]
+    seed : int
+        The run's seed, for how much a scrub takes. [-]
 
     Returns
     -------
@@ -86,14 +89,16 @@ def candidates_of(
     common practice, no source
     """
     found = [
-        *_assays(mineralogy, classes, outlets),
+        *_assays(mineralogy, classes, outlets, seed),
         *_grains(mineralogy, classes),
         *_roll(outlets, magnetics_at_speeds_pct or {}, parameters, with_product_assay),
     ]
     return tuple(c for c in found if np.nanstd(c.quantity[1:]) > 0.0)
 
 
-def _assays(mineralogy: Mineralogy, classes: ParticleClasses, outlets: Outlets) -> list[Candidate]:
+def _assays(
+    mineralogy: Mineralogy, classes: ParticleClasses, outlets: Outlets, seed: int
+) -> list[Candidate]:
     iron = mineralogy.oxides_wt_pct[:, :, FE2O3]
     head = (mineralogy.mass_fraction * iron).sum(axis=1)
     sd = iron_sd(float(head[0]))
@@ -110,7 +115,8 @@ def _assays(mineralogy: Mineralogy, classes: ParticleClasses, outlets: Outlets) 
 
     content = iron[:, classes.mineral]
     stain = acting_form(classes) == FORMS.index("stain")
-    coats = (classes.mass[:, stain] * content[:, stain]).sum(axis=1) * SCRUB_TAKES
+    coats = (classes.mass[:, stain] * content[:, stain]).sum(axis=1)
+    coats = coats * scrub_shares(seed, len(coats))
     # The slimes are weighed and assayed too, so the iron that came off is measured by itself.
     error = 0.05 * float(coats[0]) + IRON_SD_WT_PCT
     out.append(Candidate("scrub 500 g and assay both", "Fe2O3_wt_pct", error, coats, 3.0))

@@ -87,7 +87,8 @@ def test_on_a_stained_sand_a_scrub_is_worth_more_than_the_hand_magnet(sand_of):
     found = candidates_of(sand.mineralogy, classes, made, parameters=parameters)
     ranked = measure_next(found, made.non_magnetics.oxide("Fe2O3"))
     shares = {row.measurement: row.variance_removed_share for row in ranked}
-    assert shares["scrub 500 g and assay both"] > 0.8
+    # Not all: how much of the stain a scrub takes is itself not known.
+    assert shares["scrub 500 g and assay both"] > 0.3
     assert shares.get("hand magnet, its bag weighed", 0.0) < 0.05
     # A bypass that is certain has nothing to be measured.
     assert not any("twice" in c.measurement for c in found)
