@@ -69,15 +69,17 @@ def _wanted(
             out.append(
                 make(
                     index, host, amount * split[:, k, :],
-                    mass[:, host, :] / _included_in(sample, names[host]), part, mineralogy,
+                    mass[:, host, :] / _sharing(sample, names[host], part), part, mineralogy,
                     sizes, seed, bins,
                 )
             )  # fmt: skip
     return out
 
 
-def _included_in(sample: Sample, host: str) -> int:
-    """How many minerals share the grains of a host that hold inclusions; at least 1."""
+def _sharing(sample: Sample, host: str, part: Placement) -> int:
+    """How many minerals share the grains of a host that hold inclusions of unknown size."""
+    if part.grain_size_um is not None:
+        return 1  # thrown at random over all grains of the host
     rows = [row for row in sample.textures if row.form == "inclusion" and row.host in (None, host)]
     return max(len({row.mineral for row in rows}), 1)
 
@@ -224,10 +226,10 @@ def build_classes(
         form = NOT_FOUND if phase.name == UNSEEN else FREE
         columns.add(i, -1, form, every_size, np.ones(count), free[:, i, :], acts_as=FREE)
     for want, scale in placed:
-        n = len(want.grades)
+        n = want.grades.shape[1]
         columns.add(
             want.mineral, want.host, JOINED if want.form == "joined" else INCLUSION,
-            np.repeat(every_size, n), np.tile(want.grades, count),
+            np.repeat(every_size, n), want.grades.ravel(),
             (scale[:, :, None] * want.mineral_mass / want.grades).reshape(trials, count * n),
         )  # fmt: skip
     for rider in riders:

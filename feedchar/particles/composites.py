@@ -27,6 +27,8 @@ VOLUME_NODES = 7
 """Nodes over the trials' volume fraction at which the beta masses are worked out."""
 INCLUSION_GRADE_LN_SD = 1.0
 """Spread of the grade of included grains among hosts, ln-sd (guess). [-]"""
+CLUMPING_LN_SD = 0.5
+"""How far inclusions are from random: ln-sd of how many sit where one would (guess). [-]"""
 
 
 @dataclass(frozen=True)
@@ -38,13 +40,13 @@ class Wanted:
     form: str
     """joined | inclusion"""
     grades: Array
-    """(B,) mass fraction of the mineral in the grain."""
+    """(S, B) mass fraction of the mineral in the grain."""
     mineral_mass: Array
     """(T, S, B) mass of the mineral."""
 
     def host_mass(self) -> Array:
         """Mass of host that the grains need. (T, S) [-]"""
-        return np.asarray(self.mineral_mass @ (1.0 / self.grades - 1.0))
+        return np.asarray(np.einsum("tsb,sb->ts", self.mineral_mass, 1.0 / self.grades - 1.0))
 
 
 def joined_wanted(
@@ -92,8 +94,8 @@ def joined_wanted(
     wiegel_li_1967; common practice, no source (stated grades)
     """
     if part.grain_size_um is None:
-        shares = STATED_SHARES
-        return Wanted(mineral, host, "joined", STATED_GRADES, amount[:, :, None] * shares)
+        stated = np.tile(STATED_GRADES, (len(sizes), 1))
+        return Wanted(mineral, host, "joined", stated, amount[:, :, None] * STATED_SHARES)
     density = [mineralogy.phases[k].density_kg_m3 for k in (mineral, host)]
     specific = mineralogy.mass_fraction / [p.density_kg_m3 for p in mineralogy.phases]
     volume = specific[:, mineral] / specific.sum(axis=1)
@@ -106,7 +108,7 @@ def joined_wanted(
     left = np.clip(place.astype(int), 0, VOLUME_NODES - 2)
     right_weight = np.clip(place - left, 0.0, 1.0)[:, None, None]
     shares = mineral_share[left] * (1 - right_weight) + mineral_share[left + 1] * right_weight
-    grades = _bin_grades(a, b, nodes, volume[0], density, bins)
+    grades = np.tile(_bin_grades(a, b, nodes, volume[0], density, bins), (len(sizes), 1))
     return Wanted(mineral, host, "joined", grades, amount[:, :, None] * shares)
 
 
@@ -140,8 +142,9 @@ def inclusion_wanted(
 ) -> Wanted:
     """Pale grains that hold another mineral inside, log-normal in their grade.
 
-    How many of the host's grains hold inclusions is not known: half of them typically, drawn
-    evenly from none to all (guess).
+    With the size of the inclusions they are thrown at random: of grains that would hold n on
+    average, 1 - exp(-n) hold any, and none holds less than one. Without it, half of the host's
+    grains hold them typically, drawn evenly from none to all.
 
     Parameters
     ----------
@@ -152,11 +155,11 @@ def inclusion_wanted(
     host_mass : array, shape (T, S)
         Mass of the host that may hold it. [-]
     part : Placement
-        Where the amount comes from; not used here. [-]
+        Where the amount comes from, with the size of the inclusions or without. [-]
     mineralogy : Mineralogy
-        Phases, for their names. [-]
+        Phases, for their names and densities. [-]
     sizes : SizeClasses
-        Size classes; not used here. [um]
+        Size classes, S of them. [um]
     seed : int
         The run's seed. [-]
     bins : int
@@ -173,13 +176,18 @@ def inclusion_wanted(
     """
     names = [mineralogy.phases[k].name for k in (mineral, host)]
     deviate = deviates(seed, f"{names[0]}/bearing grains of {names[1]}", len(amount))
-    bearing = np.clip(ndtr(deviate), 0.02, 0.98)[:, None]  # 0.5 in the typical row
+    if part.grain_size_um is None:
+        bearing = np.clip(ndtr(deviate), 0.02, 0.98)[:, None]  # 0.5 in the typical row
+    else:
+        density = [mineralogy.phases[k].density_kg_m3 for k in (mineral, host)]
+        one = np.minimum((part.grain_size_um / sizes.middle_um) ** 3, 0.5) * density[0] / density[1]
+        held = np.divide(amount, host_mass, out=np.zeros_like(amount), where=host_mass > 0.0)
+        clumped = np.exp(CLUMPING_LN_SD * deviate)[:, None]
+        bearing = np.clip(-np.expm1(-held / one / clumped), 1e-9, 0.98)
     room = bearing * host_mass
     mean = np.divide(amount, amount + room, out=np.full_like(amount, 0.3), where=amount > 0.0)
     # Among grains ln-normal of that mean; weighted by the mineral its median moves up by s^2.
     half = INCLUSION_GRADE_LN_SD**2 / 2.0
-    held = float(amount[0].sum())
-    centre = held / max(held + float(room[0].sum()), 1e-300) * np.exp(half)
-    edges, grades = inclusion_grades(bins + bins // 2, centre)
+    edges, grades = inclusion_grades(bins + bins // 2, mean[0] * np.exp(half))
     shares = log_normal_bins(np.maximum(mean, 1e-9) * np.exp(half), INCLUSION_GRADE_LN_SD, edges)
     return Wanted(mineral, host, "inclusion", grades, amount[:, :, None] * shares)

@@ -87,7 +87,7 @@ def beta_bins(
     return np.diff(mineral, axis=-1), np.diff(host, axis=-1)
 
 
-def inclusion_grades(bins: int, centre: float) -> tuple[Array, Array]:
+def inclusion_grades(bins: int, centre: Array) -> tuple[Array, Array]:
     """Edges and middles, evenly spaced in the logarithm, for minerals inside pale grains.
 
     Seven units of the logarithm are covered, more of them above the centre: few bearing grains
@@ -97,21 +97,23 @@ def inclusion_grades(bins: int, centre: float) -> tuple[Array, Array]:
     ----------
     bins : int
         Number of bins. [-]
-    centre : float
-        Mean mass fraction of the mineral in the grains that hold it, typical case. [-]
+    centre : array, shape (S,)
+        Median mass fraction, weighted by the mineral, in the grains that hold it, typical case,
+        by size. [-]
 
     Returns
     -------
-    tuple of array, shapes (bins - 1,) and (bins,)
+    tuple of array, shapes (S, bins - 1) and (S, bins)
         Inner edges (the outer bins are open) and grades of the bins, at most 0.9. [-]
 
     References
     ----------
     computed_here
     """
-    low = np.log(np.clip(centre, 1e-7, 0.5)) - 2.5
-    ends = np.linspace(low, min(low + 7.0, np.log(0.9)), bins + 1)
-    return np.exp(ends[1:-1]), np.exp((ends[1:] + ends[:-1]) / 2.0)
+    low = np.log(np.clip(np.asarray(centre), 1e-7, 0.5)) - 2.5
+    high = np.minimum(low + 7.0, np.log(0.9))
+    ends = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, bins + 1)
+    return np.exp(ends[:, 1:-1]), np.exp((ends[:, 1:] + ends[:, :-1]) / 2.0)
 
 
 def log_normal_bins(median: Array, ln_sd: float, inner_edges: Array) -> Array:
@@ -123,8 +125,8 @@ def log_normal_bins(median: Array, ln_sd: float, inner_edges: Array) -> Array:
         Median of the quantity. [as the edges]
     ln_sd : float
         Standard deviation of its logarithm. [-]
-    inner_edges : array, shape (B - 1,)
-        Edges between the bins. [as the median]
+    inner_edges : array, shape (..., B - 1)
+        Edges between the bins, broadcast against the median. [as the median]
 
     Returns
     -------

@@ -191,6 +191,18 @@ def _stated_shares(
     return stated, np.full(len(sizes), np.nan) if free is None else free
 
 
+def _grain_size(
+    rows: list[Texture], forms: tuple[str, ...], host: str | None = None
+) -> float | None:
+    """Mean of the grain sizes given for some forms, of one host where one is named. [um]"""
+    found = [
+        row.grain_size_um
+        for row in rows
+        if row.grain_size_um is not None and row.form in forms and host in (None, row.host)
+    ]
+    return float(np.mean(sorted(found))) if found else None
+
+
 def placements_of(
     mineral: str,
     sample: Sample,
@@ -233,8 +245,7 @@ def placements_of(
         (row for row in sample.textures if row.mineral == mineral),
         key=lambda row: (row.form, row.host or "", row.passing_um or 0.0, row.share_pct or 0.0),
     )
-    grain_sizes = [row.grain_size_um for row in rows if row.grain_size_um is not None]
-    grain_size = float(np.mean(grain_sizes)) if grain_sizes else None
+    grain_size = _grain_size(rows, ("joined", "free"))
     stated, free = _stated_shares(rows, sizes)
     parts: list[Placement] = []
     joined_known = np.zeros(len(sizes), dtype=bool)
@@ -246,7 +257,8 @@ def placements_of(
             deviates(seed, f"{mineral}/{form}/{host or 'pale'} share", trials),
             TEXTURE_LOGIT_SD,
         )
-        parts.append(Placement(form, host, moved, grain_size, "measured"))
+        own = grain_size if form == "joined" else _grain_size(rows, (form,), host)
+        parts.append(Placement(form, host, moved, own, "measured"))
     if stain_share > 0.0 and not any(form == "stain" for form, _ in stated):
         fixed = np.full((1, len(sizes)), stain_share)
         parts.append(Placement("stain", None, fixed, None, "fitted"))

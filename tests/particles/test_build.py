@@ -173,6 +173,40 @@ def test_inclusions_move_the_host_at_low_grades(sand):
     assert held @ classes.grade[inside] / held.sum() == pytest.approx(0.003, rel=0.35)
 
 
+def test_inclusions_of_known_size_are_thrown_at_random(sand):
+    """A 25 um lump in a grain: (25/d)^3 of its volume, times the densities 5180/2620, at least."""
+    textures = (Texture("magnetite", "albite", "inclusion", 100.0, grain_size_um=25.0),)
+    classes = classes_of(Sample("x", textures=textures), sand.mineralogy, sand.sizes)
+    inside = classes.form == FORMS.index("inclusion")
+    size = classes.size[inside]
+    held = np.bincount(size, (classes.mass[0] * classes.grade)[inside], minlength=8)
+    grains = np.bincount(size, classes.mass[0, inside], minlength=8)
+    one = (25.0 / sand.sizes.middle_um) ** 3 * 5180.0 / 2620.0
+    assert (held / grains)[1:6] == pytest.approx(
+        np.maximum(one, 0.02 / 13.5)[1:6] / (1 + one[1:6]), rel=0.5
+    )
+    albite = wanted(sand.mineralogy)[0, classes.phase_names.index("albite")]
+    bearing = grains / albite
+    assert (np.diff(bearing[:6]) < 0.0).all()  # fine grains seldom hold one
+    assert bearing[4] < 0.15
+
+
+def test_the_size_of_inclusions_is_not_the_size_of_joined_grains(sand):
+    textures = (
+        Texture("ilmenite", "quartz", "inclusion", 10.0, grain_size_um=5.0),
+        Texture("ilmenite", None, "joined", None, grain_size_um=300.0),
+    )
+    alone = (Texture("ilmenite", None, "joined", None, grain_size_um=300.0),)
+    both, one = (
+        classes_of(Sample("x", "", "crushed rock", textures=t), sand.mineralogy, sand.sizes)
+        for t in (textures, alone)
+    )
+    # Not to the last digit: hosts that hold inclusions are no longer there to be joined.
+    assert share(both, "ilmenite", "joined")[0] == pytest.approx(
+        0.9 * share(one, "ilmenite", "joined")[0], rel=2e-3
+    )
+
+
 def test_stain_follows_surface_and_rides_on_its_host(sand):
     textures = (Texture("goethite", "quartz", "stain", 5.0),)
     classes = classes_of(Sample("x", textures=textures), sand.mineralogy, sand.sizes)
