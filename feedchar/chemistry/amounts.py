@@ -134,7 +134,7 @@ def grain_volumes(sample: Sample, phases: dict[str, PhaseModel]) -> dict[str, fl
 
     References
     ----------
-    Geometry: a flake of width d and thickness t has 1.5 t/d of the volume of a sphere of d.
+    Derived: a flake of width d and thickness t has 1.5 t/d of the volume of a sphere of d.
     """
     sizes = {t.mineral: t.grain_size_um for t in sample.textures if t.grain_size_um}
     thickness = {t.mineral: t.thickness_um for t in sample.textures if t.thickness_um}
@@ -171,6 +171,10 @@ def scaled(amounts: dict[str, Amount]) -> dict[str, Amount]:
     -------
     dict of str to Amount
         The same with means in wt % of the bag. [wt %]
+
+    References
+    ----------
+    By definition of the records of this room.
     """
     total = sum(a.mean for _, a in sorted(amounts.items()) if a.kind in FOUND)
     if total <= 0:

@@ -13,7 +13,7 @@ from feedchar.chemistry.system import Rows
 from feedchar.sample.assay_error import default_assay_sd
 from feedchar.sample.records import OxideValue, Sample
 
-_UNMODELLED_SD = {"LOI": 0.10, "MnO": 0.01}
+_UNMODELLED_SD = {"LOI": 0.10, "MnO": 0.03}
 """What no listed mineral carries: organic matter and adsorbed water, manganese skins (guesses)."""
 
 
@@ -31,6 +31,10 @@ def assay_rows(feed: Feed, assay: dict[str, OxideValue]) -> Rows:
     -------
     Rows
         One row an oxide, in the order of OXIDES. [wt %]
+
+    References
+    ----------
+    By definition of the records of this room.
     """
     names = tuple(name for name in OXIDES[:-1] if name in assay)
     low, change = line_ends(feed)
@@ -126,6 +130,10 @@ def joined(parts: list[Rows]) -> Rows:
     -------
     Rows
         All rows, in the order given. [-]
+
+    References
+    ----------
+    By definition of the records of this room.
     """
     trials = max(part.low.shape[2] for part in parts)
     low = [np.broadcast_to(p.low, (*p.low.shape[:2], trials)) for p in parts]

@@ -74,5 +74,9 @@ def only_fractions(minerals: tuple[MineralAmount, ...]) -> bool:
     -------
     bool
         Whether the rest of the bag is unknown. [-]
+
+    References
+    ----------
+    By definition of the records of this room.
     """
     return bool(minerals) and all(row.fraction is not None for row in minerals)

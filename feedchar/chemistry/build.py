@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from feedchar.chemistry.agreement import Misfit, agreement_of, disagrees
+from feedchar.chemistry.agreement import Misfit, agreement_of, contradict
 from feedchar.chemistry.assay import assay_rows, fraction_rows, joined
 from feedchar.chemistry.bulk_magnetism import bulk_row
 from feedchar.chemistry.diagnosis import Diagnosis, diagnosis_of, forms_by_treatment
@@ -57,7 +57,7 @@ def mineralogy_of(sample: Sample, trials: int, seed: int) -> Mineralogy:
 
     References
     ----------
-    Named in the modules that each step calls.
+    As the modules that each step calls; put together here by definition.
     """
     diagnosis = diagnosis_of(sample)
     assay, head_notes = head_assay(sample, diagnosis)
@@ -132,7 +132,9 @@ def _condition(feed: Feed, drawn: Draws, rows: Rows, place: Array, seed: int) ->
     agreement, misfit = agreement_of(prior, rows, feed.names, fit, drawn.amounts[0])
     firm = int(np.sum(~rows.capped))
     ranges = amount_ranges(rows, feed.names) if len(feed.names) - 1 > firm else {}
-    return Conditioned(fit, agreement, misfit, disagrees(agreement, misfit), ranges)
+    return Conditioned(
+        fit, agreement, misfit, contradict(prior, rows, drawn.amounts[0], feed.counted), ranges
+    )
 
 
 def _bulk(feed: Feed, amounts: Array, place: Array) -> Array:

@@ -9,49 +9,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import log_ndtr, ndtr, ndtri
+from scipy.special import log_ndtr
 
 from feedchar.chemistry.mineralogy import Array
 from feedchar.chemistry.system import FOUND, Flags, Prior, Rows
+from feedchar.chemistry.truncated import truncated_normal
 from feedchar.uncertainty.streams import stream
 
-_LEAST = 1e-9
+LEAST = 1e-9
 """Amounts are kept above this. [wt %]"""
 
 
-def truncated_normal(mean: Array, sd: Array, low: Array, high: Array, uniform: Array) -> Array:
-    """Draws of a normal held between two bounds, accurate in both tails.
-
-    Parameters
-    ----------
-    mean, sd : array, shape (T,)
-        Of the normal before it is cut. [any]
-    low, high : array, shape (T,)
-        Bounds. [as mean]
-    uniform : array, shape (T,)
-        Uniform draws. [-]
-
-    Returns
-    -------
-    array, shape (T,)
-        Draws within the bounds. [as mean]
-
-    References
-    ----------
-    Inverse transform, on the side of the tail that keeps its digits.
-    """
-    a, b = (low - mean) / sd, (high - mean) / sd
-    flip = a > 0
-    a, b = np.where(flip, -b, a), np.where(flip, -a, b)
-    below, above = ndtr(a), ndtr(b)
-    score = ndtri(below + uniform * (above - below))
-    score = np.where(np.isfinite(score), score, np.clip(0.0, a, b))
-    score = np.where(flip, -score, score)
-    return np.clip(mean + sd * score, low, high)
-
-
 @dataclass(frozen=True)
-class _Proposal:
+class Proposal:
     """An exchange that may be taken."""
 
     to: int
@@ -83,7 +53,7 @@ class Chains:
         self.change = rows.change[:, order] / sd[None, :, None]
         self.target = (rows.value[order] / sd)[:, None]
         self.x, self.z = x.copy(), z.copy()
-        self.t = np.stack([self._place(j, z[j]) for j in range(self.phases)])
+        self.t = np.stack([self.place_of(j, z[j]) for j in range(self.phases)])
         self.variable = [j for j in range(self.phases) if not prior.iron[j].certain]
         self.content = np.ascontiguousarray(
             np.broadcast_to(
@@ -106,7 +76,7 @@ class Chains:
         self.wander = stream(seed, "fit/lines")
         self.refresh()
 
-    def _place(self, phase: int, z: Array) -> Array:
+    def place_of(self, phase: int, z: Array) -> Array:
         """Place on the mixing line at an iron score."""
         iron = self.prior.iron[phase]
         span = iron.ceiling_wt_pct - iron.floor_wt_pct
@@ -121,31 +91,31 @@ class Chains:
         self.weighed = np.where(self.gamma, 1.0 / self.scale, 0.0) @ self.x
         self.hidden = self.prior.hidden_iron(self.x, self.t)
         self.log_x = np.stack([self.prior.log_amount(j, self.x[j]) for j in range(self.phases)])
-        self.shared = self._shared(self.filled, self.weighed)
+        self.shared = self.shared_terms(self.filled, self.weighed)
         self.log_hidden = self.prior.unseen.log_density(self.hidden)
 
-    def _share(self, phase: int) -> Array | float:
+    def oxide_share(self, phase: int) -> Array | float:
         """Fe2O3 of a phase as a fraction."""
         low, change = self.prior.iron_oxide_low[phase], self.prior.iron_oxide_change[phase]
         return low if change == 0.0 else low + self.t[phase] * change
 
-    def _shared(self, filled: Array, weighed: Array) -> Array:
+    def shared_terms(self, filled: Array, weighed: Array) -> Array:
         """Terms of the prior that all gammas share."""
         return np.log(filled) - self.all_shapes * np.log(weighed)
 
-    def _caps(self, change: Array) -> Array | float:
+    def caps(self, change: Array) -> Array | float:
         """Gain of the interval rows when all rows change by `change`."""
         if self.gaussian == len(self.target):
             return 0.0
         now = self.residual[self.gaussian :]
         return np.sum(log_ndtr(now - change[self.gaussian :]) - log_ndtr(now), axis=0)
 
-    def _fit(self, direction: Array) -> tuple[Array, Array]:
+    def along(self, direction: Array) -> tuple[Array, Array]:
         """Precision and slope of the Gaussian rows along a direction."""
         d, r = direction[: self.gaussian], self.residual[: self.gaussian]
         return np.einsum("kt,kt->t", d, d), np.einsum("kt,kt->t", d, r)
 
-    def _propose(self, j: int, i: int, step: Array) -> _Proposal:
+    def propose(self, j: int, i: int, step: Array) -> Proposal:
         """State after `step` goes from i to j, and what the prior gains by it."""
         x_to, x_from = self.x[j] + step, self.x[i] - step
         log_to = self.prior.log_amount(j, x_to)
@@ -157,21 +127,21 @@ class Chains:
         if weigh != 0.0 or to != back:
             filled = filled + step * (to - back)
             weighed = weighed + step * weigh
-            shared = self._shared(filled, weighed)
+            shared = self.shared_terms(filled, weighed)
             gain += shared - self.shared
         hidden, log_hidden = self.hidden, self.log_hidden
         if j in self.prior.hidden or i in self.prior.hidden:
             if j in self.prior.hidden:
-                hidden = hidden + step * self._share(j)
+                hidden = hidden + step * self.oxide_share(j)
             if i in self.prior.hidden:
-                hidden = hidden - step * self._share(i)
+                hidden = hidden - step * self.oxide_share(i)
             log_hidden = self.prior.unseen.log_density(hidden)
             gain += log_hidden - self.log_hidden
-        return _Proposal(
+        return Proposal(
             j, i, x_to, x_from, log_to, log_from, filled, weighed, shared, hidden, log_hidden, gain
         )
 
-    def _take(self, new: _Proposal, taken: Flags, change: Array | None) -> None:
+    def take(self, new: Proposal, taken: Flags, change: Array | None) -> None:
         j, i = new.to, new.back
         np.copyto(self.x[j], new.x_to, where=taken)
         np.copyto(self.x[i], new.x_from, where=taken)
@@ -204,21 +174,21 @@ class Chains:
         random = self.draw[self.names[j]]
         uniform, level = random.random((2, self.trials))
         direction = self.content[j] - self.content[i]
-        precision, slope = self._fit(direction)
+        precision, slope = self.along(direction)
         q, c = self.stiff, self.centre
         precision += q[j] + q[i] + 1e-10
         mean = (slope + q[j] * (c[j] - self.x[j]) - q[i] * (c[i] - self.x[i])) / precision
-        low, high = _LEAST - self.x[j], self.x[i] - _LEAST
+        low, high = LEAST - self.x[j], self.x[i] - LEAST
         step = truncated_normal(mean, 1.0 / np.sqrt(precision), low, high, uniform)
-        new = self._propose(j, i, step)
+        new = self.propose(j, i, step)
         gain = new.gain
         for phase, sign in ((j, 1.0), (i, -1.0)):
             if q[phase] > 0:
                 off = self.x[phase] - c[phase]
                 gain = gain + (0.5 * q[phase]) * step * (2.0 * sign * off + step)
         direction *= step
-        gain = gain + self._caps(direction)
-        self._take(new, (np.log(level) < gain) & (high > low), direction)
+        gain = gain + self.caps(direction)
+        self.take(new, (np.log(level) < gain) & (high > low), direction)
 
     def rescale(self, j: int, i: int, width: float) -> None:
         """A small amount is multiplied by a random factor; i gives or takes the difference.
@@ -237,138 +207,14 @@ class Chains:
         random = self.draw[self.names[j]]
         factor = np.exp(width * random.standard_normal(self.trials))
         level = random.random(self.trials)
-        step = np.maximum(self.x[j] * factor, _LEAST) - self.x[j]
-        possible = step < self.x[i] - _LEAST
+        step = np.maximum(self.x[j] * factor, LEAST) - self.x[j]
+        possible = step < self.x[i] - LEAST
         step *= possible
         direction = self.content[j] - self.content[i]
-        precision, slope = self._fit(direction)
-        new = self._propose(j, i, step)
+        precision, slope = self.along(direction)
+        new = self.propose(j, i, step)
         gain = new.gain + step * slope - 0.5 * precision * step * step
         gain += np.log(new.x_to / self.x[j])
         direction *= step
-        gain += self._caps(direction)
-        self._take(new, possible & (np.log(level) < gain), direction)
-
-    def _new_iron(self, j: int, width: float) -> tuple[Array, Array, Array]:
-        """A proposal that leaves the prior of the iron as it is."""
-        random = self.draw[self.names[j]]
-        z = np.sqrt(1.0 - width * width) * self.z[j] + width * random.standard_normal(self.trials)
-        return z, self._place(j, z), np.log(random.random(self.trials))
-
-    def _take_iron(self, j: int, z: Array, t: Array, taken: Flags, change: Array) -> None:
-        np.copyto(self.z[j], z, where=taken)
-        np.copyto(self.t[j], t, where=taken)
-        np.multiply(self.change[j], self.t[j], out=self.content[j])
-        self.content[j] += self.low[j]
-        change *= taken
-        self.residual -= change
-
-    def iron(self, j: int, width: float) -> None:
-        """The iron of a phase moves along its line.
-
-        Parameters
-        ----------
-        j : int
-            The phase. [-]
-        width : float
-            Step of the score, 0 to 1; 1 draws afresh from the prior. [-]
-
-        References
-        ----------
-        Preconditioned Crank-Nicolson step: the prior is kept, the rows accept.
-        """
-        z, t, level = self._new_iron(j, width)
-        moved = self.x[j] * (t - self.t[j])
-        change = moved * self.change[j]
-        precision, slope = self._fit(change)
-        gain = slope - 0.5 * precision + self._caps(change)
-        if j in self.prior.hidden:
-            hidden = self.hidden + moved * self.prior.iron_oxide_change[j]
-            log_hidden = self.prior.unseen.log_density(hidden)
-            gain = gain + log_hidden - self.log_hidden
-            taken = level < gain
-            np.copyto(self.hidden, hidden, where=taken)
-            np.copyto(self.log_hidden, log_hidden, where=taken)
-        else:
-            taken = level < gain
-        self._take_iron(j, z, t, taken, change)
-
-    def trade(self, j: int, c: int, h: int, width: float) -> None:
-        """Iron of j changes and the mass of c makes up for it; h closes the balance.
-
-        Parameters
-        ----------
-        j, c, h : int
-            Three phases; the iron of j must not be hidden. [-]
-        width : float
-            Step of the score, 0 to 1. [-]
-
-        References
-        ----------
-        As `iron`; the mass follows by a shear, whose Jacobian is 1.
-        """
-        z, t, level = self._new_iron(j, width)
-        moved = self.x[j] * (t - self.t[j])
-        gap = self._share(c) - self._share(h)
-        step = moved * (-self.prior.iron_oxide_change[j] / np.maximum(gap, 1e-6))
-        possible = (self.x[c] + step > _LEAST) & (self.x[h] - step > _LEAST)
-        step *= possible
-        new = self._propose(c, h, step)
-        change = moved * self.change[j] + step * (self.content[c] - self.content[h])
-        precision, slope = self._fit(change)
-        gain = new.gain + slope - 0.5 * precision + self._caps(change)
-        taken = possible & (level < gain)
-        self._take(new, taken, None)
-        self._take_iron(j, z, t, taken, change)
-
-    def along_lines(self) -> None:
-        """Each half of the chains moves along differences of the other half."""
-        half = self.trials // 2
-        if half < 4:
-            return
-        for active, still in (
-            (slice(0, half), slice(half, 2 * half)), (slice(half, 2 * half), slice(0, half)),
-        ):  # fmt: skip
-            first = self.wander.permutation(half)
-            shift = 1 + int(self.wander.integers(half - 1))
-            pool = self.x[:, still]
-            self._line(active, pool[:, first] - pool[:, np.roll(first, shift)])
-
-    def _line(self, active: slice, d: Array) -> None:
-        uniform, level = self.wander.random((2, d.shape[1]))
-        x, r = self.x[:, active], self.residual[:, active]
-        direction = np.einsum("mkt,mt->kt", self.content[:, :, active], d)
-        dg = direction[: self.gaussian]
-        q = self.stiff[:, None]
-        precision = np.einsum("kt,kt->t", dg, dg) + np.sum(q * d * d, axis=0) + 1e-10
-        slope = np.einsum("kt,kt->t", dg, r[: self.gaussian])
-        slope = slope + np.sum(q * (self.centre[:, None] - x) * d, axis=0)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            reach = (_LEAST - x) / d
-        low = np.max(np.where(d > 0, reach, -np.inf), axis=0)
-        high = np.min(np.where(d < 0, reach, np.inf), axis=0)
-        possible = np.isfinite(low) & np.isfinite(high) & (high > low)
-        low, high = np.where(possible, low, 0.0), np.where(possible, high, 0.0)
-        step = truncated_normal(slope / precision, 1.0 / np.sqrt(precision), low, high, uniform)
-        new = np.maximum(x + step * d, _LEAST)
-        off, moved = x - self.centre[:, None], step * d
-        gain = np.sum(0.5 * q * ((off + moved) ** 2 - off**2), axis=0)
-        log_x = np.stack([self.prior.log_amount(j, new[j]) for j in range(self.phases)])
-        gain += np.sum(log_x - self.log_x[:, active], axis=0)
-        weight = np.where(self.gamma, 1.0 / self.scale, 0.0)
-        filled = np.where(self.gamma[:, None], new, 0.0).sum(axis=0)
-        weighed, hidden = weight @ new, self.prior.hidden_iron(new, self.t[:, active])
-        shared, log_hidden = self._shared(filled, weighed), self.prior.unseen.log_density(hidden)
-        gain += shared - self.shared[active] + log_hidden - self.log_hidden[active]
-        change = step * direction
-        if self.gaussian < len(self.target):
-            now = r[self.gaussian :]
-            gain += np.sum(log_ndtr(now - change[self.gaussian :]) - log_ndtr(now), axis=0)
-        taken = possible & (np.log(level) < gain)
-        for state, value in (
-            (self.x[:, active], new), (self.log_x[:, active], log_x), (r, r - change),
-            (self.filled[active], filled), (self.weighed[active], weighed),
-            (self.shared[active], shared), (self.hidden[active], hidden),
-            (self.log_hidden[active], log_hidden),
-        ):  # fmt: skip
-            np.copyto(state, value, where=taken)
+        gain += self.caps(direction)
+        self.take(new, possible & (np.log(level) < gain), direction)

@@ -18,7 +18,6 @@ from feedchar.chemistry.unseen import (
     unseen_prior,
     unseen_totals,
 )
-from feedchar.tables.minerals import minerals
 
 _FE2O3, _AL2O3 = COLUMN["Fe2O3"], COLUMN["Al2O3"]
 
@@ -52,6 +51,10 @@ def places(feed: Feed, scores: Array) -> Array:
     -------
     array, shape (T, M)
         0 at the low-iron end, 1 at the high. [-]
+
+    References
+    ----------
+    By definition of the records of this room.
     """
     out = np.zeros_like(scores)
     for column, ingredient in enumerate(feed.ingredients):
@@ -74,6 +77,10 @@ def line_ends(feed: Feed) -> tuple[Array, Array]:
     -------
     tuple of array
         Low end and change, each shape (M, K), columns OXIDES. [wt %]
+
+    References
+    ----------
+    By definition of the records of this room.
     """
     low = np.stack([i.model.oxides_low_wt_pct for i in feed.ingredients])
     high = np.stack([i.model.oxides_high_wt_pct for i in feed.ingredients])
@@ -91,20 +98,18 @@ def hidden_phases(feed: Feed) -> tuple[int, ...]:
     Returns
     -------
     tuple of int
-        `unidentified`, iron oxides and hydroxides that were looked for and not found or found
-        only as a limit, and `unseen` itself. [-]
+        `unidentified`, minerals with iron that were looked for and not found or found only as a
+        limit, and `unseen` itself. [-]
 
     References
     ----------
-    The precedence stated in feedchar.chemistry.unseen.
+    The precedence stated in feedchar.chemistry.unseen (derived).
     """
     chosen = []
     for column, (name, amount) in enumerate(zip(feed.names, feed.amounts, strict=True)):
-        record = minerals().get(name)
-        oxide = record is not None and record.group in ("oxide", "hydroxide")
-        rich = record is not None and record.iron_typical_wt_pct > 40.0
         undetected = amount.kind in ("not found", "interval")
-        if amount.kind == "unseen" or name == UNIDENTIFIED or (oxide and rich and undetected):
+        iron = feed.ingredients[column].iron.high_wt_pct > 0.0
+        if amount.kind == "unseen" or name == UNIDENTIFIED or (undetected and iron):
             chosen.append(column)
     return tuple(chosen)
 
@@ -156,9 +161,21 @@ def draw(
         origin, feed.counted, alumina, float(amounts[0] @ iron[0]), assayed_Fe2O3_wt_pct
     )
     hidden = hidden_phases(feed)
-    others = [column for column in hidden if column != phases - 1]
-    named = np.sum(amounts[:, others] * iron[:, others], axis=1) if others else 0.0
-    left = np.maximum(unseen_totals(prior, trials, seed) - named, 1e-6)
+    total = unseen_totals(prior, trials, seed)
+    named = np.zeros(trials + 1)
+    if UNIDENTIFIED in names:
+        column = names.index(UNIDENTIFIED)
+        named = amounts[:, column] * iron[:, column]
+    undetected = [c for c in hidden if not found[c] and c != phases - 1]
+    if undetected:
+        # Together they hold no more iron than the unseen total leaves them.
+        carried = np.sum(amounts[:, undetected] * iron[:, undetected], axis=1)
+        room = np.maximum(total - named, 0.0)
+        amounts[:, undetected] *= np.minimum(1.0, room / np.maximum(carried, 1e-12))[:, None]
+        named = named + np.minimum(carried, room)
+        small = amounts[:, ~found].sum(axis=1) - amounts[:, -1]
+        amounts[:, found] *= ((100.0 - small) / amounts[:, found].sum(axis=1))[:, None]
+    left = np.maximum(total - named, 1e-6)
     amounts[:, -1] = np.minimum(left / FE2O3_SHARE, 0.9 * (100.0 - small))
     amounts[:, found] *= ((100.0 - small - amounts[:, -1]) / (100.0 - small))[:, None]
     return Draws(amounts, scores, np.stack(magnetic, axis=1), prior, hidden)
@@ -178,6 +195,10 @@ def prior_of(feed: Feed, draws: Draws) -> Prior:
     -------
     Prior
         Amounts, iron and the unseen total. [-]
+
+    References
+    ----------
+    By definition of the records of this room.
     """
     low, change = line_ends(feed)
     return Prior(

@@ -7,13 +7,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from feedchar.chemistry.chains import Chains
+from feedchar.chemistry.iron_moves import move_iron, trade
 from feedchar.chemistry.iron_prior import IronPrior
+from feedchar.chemistry.line_moves import along_lines
 from feedchar.chemistry.mineralogy import Array
 from feedchar.chemistry.start import chain_starts, typical_fit
 from feedchar.chemistry.system import Prior, Rows
 from feedchar.uncertainty.streams import stream
 
-SWEEPS = 24
+SWEEPS = 20
 """Sweeps of a chain before it is looked at. [-]"""
 MOST_RUNS = 4
 """A chain that has not settled goes on, up to so many times the sweeps. [-]"""
@@ -135,10 +137,10 @@ def _sweep(chains: Chains, number: int) -> None:
     for turn, j in enumerate(chains.variable):
         tradable = j not in chains.prior.hidden and biggest not in (j, unseen)
         if tradable and (turn + number) % 2:
-            chains.trade(j, unseen, biggest, width)
+            trade(chains, j, unseen, biggest, width)
         else:
-            chains.iron(j, width)
-    chains.along_lines()
+            move_iron(chains, j, width)
+    along_lines(chains)
     if number % 10 == 9:
         chains.refresh()
 

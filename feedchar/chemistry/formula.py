@@ -140,6 +140,10 @@ def atoms_of(formula: str) -> dict[str, float]:
     ------
     InputError
         The formula cannot be read, or is not that of a mineral.
+
+    References
+    ----------
+    By definition of the records of this room.
     """
     return dict(_amounts(_text(formula)))
 

@@ -29,8 +29,8 @@ def head_assay(
     Returns
     -------
     tuple
-        Oxides of the dry bag with sd [wt %], and notes. An oxide that only the size classes have
-        is their weighted sum; iron that only a treatment has is its figure before.
+        Oxides of the dry bag with sd, and notes. An oxide that only the size classes have is
+        their weighted sum; iron that only a treatment has is its figure before. [wt %]
 
     References
     ----------
@@ -83,7 +83,7 @@ def class_sums(sample: Sample) -> dict[str, tuple[float, float]]:
 
     References
     ----------
-    Mass balance.
+    Mass balance (derived).
     """
     found = class_assays(sample)
     sums: dict[str, tuple[float, float]] = {}

@@ -55,6 +55,10 @@ def measured_on(sample: Sample, name: str) -> Measured:
     -------
     Measured
         Mean of the rows that give a figure. [wt %, m³ kg⁻¹]
+
+    References
+    ----------
+    By definition of the records of this room.
     """
     rows = [row for row in sample.minerals if row.mineral == name]
     iron = sorted(row.iron_wt_pct for row in rows if row.iron_wt_pct is not None)
@@ -83,6 +87,10 @@ def ingredient_of(sample: Sample, name: str) -> Ingredient:
     ------
     UnknownNameError
         The name is neither a mineral nor a phase of the user's own.
+
+    References
+    ----------
+    By definition of the records of this room.
     """
     own = {phase.phase: phase for phase in sample.phases}
     measured = measured_on(sample, name)

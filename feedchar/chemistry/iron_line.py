@@ -68,6 +68,10 @@ def mixed(a: IronState, b: IronState, share_b: float) -> IronState:
     -------
     IronState
         The mixture. [wt %]
+
+    References
+    ----------
+    By definition of the records of this room.
     """
     return IronState(
         a.iron_wt_pct + share_b * (b.iron_wt_pct - a.iron_wt_pct),
@@ -90,6 +94,10 @@ def state_of(formula: str, ions: dict[str, float]) -> IronState:
     -------
     IronState
         Oxides and ions. [wt %]
+
+    References
+    ----------
+    By definition of the records of this room.
     """
     elements = element_wt_pct(formula)
     iron = elements.get("Fe", 0.0)

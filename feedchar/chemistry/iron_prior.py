@@ -104,6 +104,10 @@ def ends_wanted(low: float, typical: float, high: float) -> tuple[float, float]:
     -------
     tuple of float
         Low and high end, about three standard scores out. [wt %]
+
+    References
+    ----------
+    By definition of the records of this room.
     """
     if high - low < 1e-9:
         return typical, typical

@@ -132,6 +132,10 @@ def small_amounts(amount: Amount, name: str, trials: int, seed: int) -> Array:
     -------
     array, shape (T,)
         Row 0 is the median. [wt %]
+
+    References
+    ----------
+    By definition of the records of this room.
     """
     uniform = np.concatenate([[0.5], stream(seed, f"{name}/mass").random(trials)])
     if amount.kind == "interval":
@@ -157,6 +161,10 @@ def gamma_amounts(amount: Amount, name: str, trials: int, seed: int) -> Array:
     -------
     array, shape (T,)
         Row 0 is the mean. [wt % before closure]
+
+    References
+    ----------
+    By definition of the records of this room.
     """
     draws = stream(seed, f"{name}/mass").standard_gamma(amount.shape, trials)
     return np.concatenate([[amount.mean], draws * (amount.mean / amount.shape)])
@@ -178,5 +186,9 @@ def standard_scores(name: str, trials: int, seed: int) -> Array:
     -------
     array, shape (T,)
         Scores. [-]
+
+    References
+    ----------
+    By definition of the records of this room.
     """
     return np.concatenate([[0.0], ndtri(stream(seed, name).random(trials))])

@@ -27,7 +27,7 @@ def formula_mass(formula: str) -> float:
 
     References
     ----------
-    Atomic masses behind the formula door.
+    Atomic masses behind the formula door (derived).
     """
     return molar_mass(formula)
 
@@ -108,7 +108,7 @@ def nepheline_split(oxides_wt_pct: dict[str, float]) -> dict[str, float]:
 
     References
     ----------
-    Silica left after orthoclase and anorthite shared by x(ab) = (Si' - 2 Na)/4: CIPW rules.
+    Silica left after orthoclase and anorthite shared by x(ab) = (Si' - 2 Na)/4: CIPW rules (derived).
     """
     moles = {
         name: oxides_wt_pct.get(name, 0.0) / formula_mass(name)

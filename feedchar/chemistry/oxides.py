@@ -78,6 +78,10 @@ def iron_as_oxide(iron_wt_pct: float) -> float:
     -------
     float
         Fe2O3. [wt %]
+
+    References
+    ----------
+    By definition of the records of this room.
     """
     return FE2O3_PER_FE * iron_wt_pct
 
@@ -94,6 +98,10 @@ def row_of(oxides_wt_pct: dict[str, float]) -> Array:
     -------
     array, shape (K,)
         Columns OXIDES, summing to 100. [wt %]
+
+    References
+    ----------
+    By definition of the records of this room.
     """
     row = np.zeros(len(OXIDES))
     for name, value in sorted(oxides_wt_pct.items()):

@@ -41,6 +41,10 @@ def remarks(
     -------
     tuple of Note
         In a fixed order. [-]
+
+    References
+    ----------
+    By definition of the records of this room.
     """
     notes = [Note("unseen-iron", _unseen_text(drawn, "Fe2O3" in assay))]
     if len(drawn.hidden) > 1:

@@ -1,5 +1,6 @@
-"""The fifteen sanity rules of the trade, each a plain function of numbers.
+"""Sanity rules 1 to 5 of the trade: minerals against assays, as plain functions of numbers.
 
+Rules 6 to 8 are in sanity_of_assay, 9 and 10 in sanity_of_magnets, 11 to 15 in sanity_of_tests.
 Each returns a `Note` with the figure that tripped it, or None. A rule with an uncertainty warns
 at 2 sd and stops at 4. The rules are common practice without a source. Oxides are wt % of the dry
 bag, Fe2O3 all iron; minerals wt %.
@@ -12,8 +13,6 @@ from math import sqrt
 from feedchar.sample.records import Note
 
 WARN_SD, STOP_SD = 2.0, 4.0
-MAGNETITE_CHI = 5.8e-4
-"""Low-field mass susceptibility of an equant grain of magnetite. [m³ kg⁻¹]"""
 
 
 def severity_of(excess: float, sd: float) -> str | None:
@@ -43,7 +42,27 @@ def severity_of(excess: float, sd: float) -> str | None:
     return "warning" if score > WARN_SD else None
 
 
-def _note(rule: int, severity: str | None, text: str) -> Note | None:
+def note_of(rule: int, severity: str | None, text: str) -> Note | None:
+    """Note of a rule that tripped.
+
+    Parameters
+    ----------
+    rule : int
+        Number of the rule. [-]
+    severity : str or None
+        None when it did not trip. [-]
+    text : str
+        The message. [-]
+
+    Returns
+    -------
+    Note or None
+        The note. [-]
+
+    References
+    ----------
+    Common practice, no source.
+    """
     return None if severity is None else Note(f"sanity-{rule}", text, severity)
 
 
@@ -82,7 +101,7 @@ def reject_grade(
         f"the balance puts {grade:.3g} % Fe2O3 into the reject, more than the {richest:.3g} % of "
         "its richest listed mineral: yield, an assay or the list of minerals is wrong"
     )
-    return _note(1, severity_of(grade - richest, sd), text)
+    return note_of(1, severity_of(grade - richest, sd), text)
 
 
 def iron_of_minerals(
@@ -115,10 +134,10 @@ def iron_of_minerals(
             f"the listed minerals carry at least {least:.3g} % Fe2O3, more than the {feed:.3g} % "
             "assayed"
         )
-        return _note(2, severity, text)
+        return note_of(2, severity, text)
     if feed - greatest > WARN_SD * sd:
         text = f"at least {feed - greatest:.3g} % Fe2O3 is in nothing listed"
-        return _note(2, "note", text)
+        return note_of(2, "note", text)
     return None
 
 
@@ -148,11 +167,11 @@ def ilmenite_titania(
     severity = severity_of(ilmenite - most, sd)
     if severity is not None:
         text = f"{ilmenite:.3g} % ilmenite listed, but TiO2 allows {most:.3g} % at most"
-        return _note(3, severity, text)
+        return note_of(3, severity, text)
     other = titania - 0.526 * ilmenite
     if other > WARN_SD * sqrt(titania_sd**2 + (0.526 * ilmenite_sd) ** 2) and other > 0.02:
         text = f"{other:.3g} % TiO2 is not ilmenite: expect it to stay with the product"
-        return _note(3, "note", text)
+        return note_of(3, "note", text)
     return None
 
 
@@ -184,7 +203,7 @@ def mica_potash(
         f"the listed mica needs {needed:.3g} % K2O, more than the {potash:.3g} % assayed, before "
         "any feldspar"
     )
-    return _note(4, severity_of(needed - potash, sqrt(minerals_sd**2 + potash_sd**2)), text)
+    return note_of(4, severity_of(needed - potash, sqrt(minerals_sd**2 + potash_sd**2)), text)
 
 
 def loss_on_ignition(
@@ -215,154 +234,4 @@ def loss_on_ignition(
     """
     needed = 0.04 * mica + 0.14 * kaolinite + 0.10 * goethite + 0.44 * calcite - 0.111 * ferrous
     text = f"loss on ignition {loi:.3g} % is too small for the listed minerals ({needed:.3g} %)"
-    return _note(5, severity_of(needed - loi, sqrt(minerals_sd**2 + loi_sd**2)), text)
-
-
-def alumina_balance(
-    alumina: float, potash: float, soda: float, lime: float, sd: float
-) -> Note | None:
-    """Rule 6: alumina left when all alkalis and lime are feldspar.
-
-    Parameters
-    ----------
-    alumina, potash, soda, lime : float
-        Assayed oxides. [wt %]
-    sd : float
-        Standard deviation of the balance. [wt %]
-
-    Returns
-    -------
-    Note or None
-        Rule 6; it points and never stops. [-]
-
-    References
-    ----------
-    Common practice, no source.
-    """
-    spare = alumina - 1.082 * potash - 1.645 * soda - 1.818 * lime
-    if severity_of(-spare, sd):
-        text = (
-            f"alumina falls {-spare:.3g} % short of the alkalis and lime: peralkaline rock, lime "
-            "outside feldspar, or alkalis high"
-        )
-        return _note(6, "note", text)
-    if severity_of(spare - 1.0, sd):
-        text = f"{spare:.3g} % alumina is not in feldspar: mica, clay or an alumina error"
-        return _note(6, "note", text)
-    return None
-
-
-def oxide_total(without_loi: float, loi: float | None) -> Note | None:
-    """Rule 7: the sum of the oxides.
-
-    Parameters
-    ----------
-    without_loi : float
-        Sum of all oxides but LOI. [wt %]
-    loi : float or None
-        Loss on ignition. [wt %]
-
-    Returns
-    -------
-    Note or None
-        Rule 7. [-]
-
-    References
-    ----------
-    Common practice, no source.
-    """
-    if loi is not None and loi > 0.5 and 99.5 <= without_loi <= 100.5:
-        text = (
-            f"the oxides sum to {without_loi:.4g} % without {loi:.3g} % LOI: an ignited basis? "
-            f"Then multiply them by {1.0 - loi / 100.0:.4g}"
-        )
-        return _note(7, "warning", text)
-    total = without_loi + (loi or 0.0)
-    if total < 99.0 or total > 101.0:
-        text = (
-            f"the analysis sums to {total:.4g} %: something not assayed or wrong (fused beads "
-            "miss B, Li, F and water)"
-        )
-        return _note(7, "note" if total < 99.0 and loi is None else "warning", text)
-    return None
-
-
-def laboratory_ratio(higher: float, lower: float) -> Note | None:
-    """Rule 8: two laboratories of which one gives Fe and the other Fe2O3.
-
-    Parameters
-    ----------
-    higher, lower : float
-        Their figures for iron. [wt %]
-
-    Returns
-    -------
-    Note or None
-        Rule 8. [-]
-
-    References
-    ----------
-    Fe2O3/Fe = 1.4297; the window is common practice, no source.
-    """
-    ratio = higher / lower if lower > 0 else 0.0
-    if not 1.40 <= ratio <= 1.46:
-        return None
-    text = f"two laboratories differ by a factor of {ratio:.3g}: does one give Fe, one Fe2O3?"
-    return _note(8, "warning", text)
-
-
-def unlisted_magnetite(bulk: float, bulk_sd: float, listed: float, listed_sd: float) -> Note | None:
-    """Rule 9: susceptibility that no listed mineral carries.
-
-    Parameters
-    ----------
-    bulk, bulk_sd : float
-        Low-field susceptibility of the bag and its standard deviation. [m³ kg⁻¹]
-    listed, listed_sd : float
-        What the listed minerals give, and its standard deviation. [m³ kg⁻¹]
-
-    Returns
-    -------
-    Note or None
-        Rule 9, as ppm of magnetite; below zero beyond 4 sd the data disagree. [-]
-
-    References
-    ----------
-    field_rule for magnetite; common practice, no source.
-    """
-    sd = sqrt(bulk_sd**2 + listed_sd**2)
-    ppm = 1e6 * (bulk - listed) / MAGNETITE_CHI
-    if severity_of(bulk - listed, sd):
-        text = f"about {ppm:.3g} ppm of magnetite or tool steel is in no listed mineral"
-        return _note(9, "warning", text)
-    severity = severity_of(listed - bulk, sd)
-    text = f"the bag is less magnetic ({bulk:.3g} m3/kg) than its listed minerals ({listed:.3g})"
-    return _note(9, severity, text)
-
-
-def hand_magnet(taken: float, strong_listed: bool) -> Note | None:
-    """Rule 10: what a hand magnet took.
-
-    Parameters
-    ----------
-    taken : float
-        Mass taken. [wt %]
-    strong_listed : bool
-        True when a strongly magnetic mineral is listed. [-]
-
-    Returns
-    -------
-    Note or None
-        Rule 10. [-]
-
-    References
-    ----------
-    Common practice, no source.
-    """
-    if taken <= 0.01 or strong_listed:
-        return None
-    text = (
-        f"a hand magnet took {taken:.3g} % and no strongly magnetic mineral is listed: magnetite "
-        "or steel; look at it before crushing"
-    )
-    return _note(10, "warning", text)
+    return note_of(5, severity_of(needed - loi, sqrt(minerals_sd**2 + loi_sd**2)), text)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from feedchar.chemistry import sanity
+from feedchar.chemistry import sanity, sanity_of_assay, sanity_of_magnets
 from feedchar.chemistry.assay_weight import assay_sd
 from feedchar.chemistry.diagnosis import STRONG, Diagnosis
 from feedchar.chemistry.head import class_sums
@@ -133,11 +133,13 @@ def _of_assay(sample: Sample, assay: dict[str, OxideValue]) -> list[Note | None]
         factors = (1.0, 1.082, 1.645, 1.818)
         sd = float(np.sqrt(sum((f * v[1]) ** 2 for f, v in zip(factors, values, strict=True))))
         alumina, potash, soda, lime = (value[0] for value in values)
-        notes.append(sanity.alumina_balance(alumina, potash, soda, lime, sd))
+        notes.append(sanity_of_assay.alumina_balance(alumina, potash, soda, lime, sd))
     if all(oxide in sample.assay for oxide in ("SiO2", "Al2O3", "Fe2O3")):
         solid = [v.value for n, v in sorted(sample.assay.items()) if n != "LOI"]
         loi = sample.assay.get("LOI")
-        notes.append(sanity.oxide_total(sum(solid), loi.value if loi is not None else None))
+        notes.append(
+            sanity_of_assay.oxide_total(sum(solid), loi.value if loi is not None else None)
+        )
     by_laboratory: dict[str, list[float]] = {}
     for item in sample.determinations:
         whole = item.passing_um is None and not item.below_detection
@@ -145,7 +147,7 @@ def _of_assay(sample: Sample, assay: dict[str, OxideValue]) -> list[Note | None]
             by_laboratory.setdefault(item.laboratory, []).append(item.value)
     means = sorted(sum(values) / len(values) for values in by_laboratory.values())
     if len(means) > 1:
-        notes.append(sanity.laboratory_ratio(means[-1], means[0]))
+        notes.append(sanity_of_assay.laboratory_ratio(means[-1], means[0]))
     return notes
 
 
@@ -164,7 +166,7 @@ def _magnetite(sample: Sample, listed: _Listed) -> Note | None:
         total += amount / 100.0 * chi
         square += (sd / 100.0 * chi) ** 2 + (amount / 100.0 * chi * 0.2) ** 2
     sd_bulk = bulk.sd_m3_kg or 0.05 * abs(bulk.mass_susceptibility_m3_kg) + 5e-10
-    return sanity.unlisted_magnetite(
+    return sanity_of_magnets.unlisted_magnetite(
         bulk.mass_susceptibility_m3_kg, sd_bulk, total, float(np.sqrt(square))
     )
 
@@ -173,7 +175,7 @@ def _magnet(sample: Sample, diagnosis: Diagnosis) -> Note | None:
     if diagnosis.hand_magnet_wt_pct is None:
         return None
     listed = any(row.mineral in STRONG and row.value > 0 for row in sample.minerals)
-    return sanity.hand_magnet(diagnosis.hand_magnet_wt_pct, listed)
+    return sanity_of_magnets.hand_magnet(diagnosis.hand_magnet_wt_pct, listed)
 
 
 def _masses(sample: Sample) -> list[Note | None]:

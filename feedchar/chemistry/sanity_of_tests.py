@@ -4,13 +4,9 @@ from __future__ import annotations
 
 from math import sqrt
 
-from feedchar.chemistry.sanity import WARN_SD, severity_of
+from feedchar.chemistry.sanity import WARN_SD, note_of, severity_of
 from feedchar.constants import GRAVITY_M_S2
 from feedchar.sample.records import Note
-
-
-def _note(rule: int, severity: str | None, text: str) -> Note | None:
-    return None if severity is None else Note(f"sanity-{rule}", text, severity)
 
 
 def magnetics_pulled(pulled: float, expected: float, sand_carried: float) -> Note | None:
@@ -36,13 +32,13 @@ def magnetics_pulled(pulled: float, expected: float, sand_carried: float) -> Not
     """
     if pulled < 0.7 * expected:
         text = f"{pulled:.3g} % magnetics, less than counted ({expected:.3g} %)"
-        return _note(11, "warning", text)
+        return note_of(11, "warning", text)
     if pulled > expected + 3.0 * sand_carried:
         text = (
             f"{pulled:.3g} % magnetics where {expected:.3g} % was counted: mostly sand (fines, "
             "damp, static, or magnetite dust in the pale grains)"
         )
-        return _note(11, "warning", text)
+        return note_of(11, "warning", text)
     return None
 
 
@@ -68,10 +64,10 @@ def mass_lost(mass_in: float, mass_out: float, what: str) -> Note | None:
     loss = 100.0 * (1.0 - mass_out / mass_in)
     if loss < -0.3:
         text = f"{what} gained {-loss:.2g} % of mass: balance, damp or mixed bags"
-        return _note(12, "warning", text)
+        return note_of(12, "warning", text)
     if loss > 2.0:
-        return _note(12, "warning", f"{what} lost {loss:.2g} % of mass: repeat it")
-    return _note(12, "note" if loss > 1.0 else None, f"{what} lost {loss:.2g} % of mass")
+        return note_of(12, "warning", f"{what} lost {loss:.2g} % of mass: repeat it")
+    return note_of(12, "note" if loss > 1.0 else None, f"{what} lost {loss:.2g} % of mass")
 
 
 def adds_back(total: float, total_sd: float, head: float, head_sd: float, what: str) -> Note | None:
@@ -97,7 +93,7 @@ def adds_back(total: float, total_sd: float, head: float, head_sd: float, what: 
     """
     text = f"{what} add up to {total:.4g}, the head is {head:.4g}: they do not add back"
     severity = severity_of(abs(total - head), sqrt(total_sd**2 + head_sd**2))
-    return _note(13, severity, text)
+    return note_of(13, severity, text)
 
 
 def faster_pulls_more(slow: float, slow_sd: float, fast: float, fast_sd: float) -> Note | None:
@@ -123,7 +119,7 @@ def faster_pulls_more(slow: float, slow_sd: float, fast: float, fast_sd: float) 
         f"{fast:.3g} % magnetics at the faster belt, {slow:.3g} % at the slower: swapped labels "
         "or overfed"
     )
-    return _note(14, severity_of(fast - slow, sqrt(slow_sd**2 + fast_sd**2)), text)
+    return note_of(14, severity_of(fast - slow, sqrt(slow_sd**2 + fast_sd**2)), text)
 
 
 def leaves_at_the_top(belt_speed_m_s: float, roll_radius_m: float) -> Note | None:
@@ -143,13 +139,13 @@ def leaves_at_the_top(belt_speed_m_s: float, roll_radius_m: float) -> Note | Non
 
     References
     ----------
-    Centripetal acceleration against gravity.
+    Centripetal acceleration against gravity (derived).
     """
     least = sqrt(GRAVITY_M_S2 * roll_radius_m)
     if belt_speed_m_s >= least:
         return None
     text = f"at {belt_speed_m_s:.2g} m/s sand does not leave at the top (needs {least:.2g} m/s)"
-    return _note(14, "note", text)
+    return note_of(14, "note", text)
 
 
 def below_the_floor(
@@ -174,7 +170,7 @@ def below_the_floor(
     Common practice, no source.
     """
     text = f"product {product:.3g} % Fe2O3 lies below its own clear grains, {floor:.3g} %"
-    return _note(15, severity_of(floor - product, sqrt(product_sd**2 + floor_sd**2)), text)
+    return note_of(15, severity_of(floor - product, sqrt(product_sd**2 + floor_sd**2)), text)
 
 
 def laboratory_decides(
@@ -202,8 +198,8 @@ def laboratory_decides(
     """
     if detection_limit is not None and limit <= detection_limit:
         text = f"the limit {limit:.3g} % is at or below detection ({detection_limit:.3g} %)"
-        return _note(15, "warning", text + ": the laboratory cannot decide")
+        return note_of(15, "warning", text + ": the laboratory cannot decide")
     if abs(limit - product) < WARN_SD * laboratory_sd:
         text = f"limit {limit:.3g} % and product {product:.3g} % are closer than 2 sd"
-        return _note(15, "warning", text + " of the laboratory: it cannot decide")
+        return note_of(15, "warning", text + " of the laboratory: it cannot decide")
     return None

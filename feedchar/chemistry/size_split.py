@@ -97,7 +97,7 @@ def size_shares(
 
     References
     ----------
-    Iterative proportional fitting; Metropolis swaps for class assays.
+    Iterative proportional fitting; Metropolis swaps for class assays (derived).
     """
     _, _, share = size_classes(sample)
     alike = np.broadcast_to(share, (1, len(feed.names), len(share))).copy()

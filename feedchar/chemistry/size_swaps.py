@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from feedchar.chemistry.chains import truncated_normal
 from feedchar.chemistry.mineralogy import Array
 from feedchar.chemistry.oxides import COLUMN
 from feedchar.chemistry.sizes import ClassAssay
 from feedchar.chemistry.system import Flags
+from feedchar.chemistry.truncated import truncated_normal
 from feedchar.uncertainty.streams import stream
 
 SWEEPS = 36

@@ -39,7 +39,7 @@ def log_normal_classes(d50_um: float, ln_sd: float, sieves_um: Array) -> Array:
 
     References
     ----------
-    Log-normal passing, Phi(ln(d/d50)/ln-sd): textbook.
+    Log-normal passing, Phi(ln(d/d50)/ln-sd): textbook (derived).
     """
     passing = ndtr(np.log(np.asarray(sieves_um) / d50_um) / ln_sd)
     share = passing[:-1] - passing[1:]
@@ -57,9 +57,8 @@ def size_classes(sample: Sample) -> tuple[Array, Array, Array]:
     Returns
     -------
     tuple of array
-        Passing and retained size, each shape (S,) [um], and share of the mass, shape (S,),
-        summing to 1 [-]. Without sieves, or with a single class, a log-normal of d50 200 um and
-        ln-sd 0.5 on R20/3 sieves, held inside the class.
+        Passing and retained size, and share of the mass summing to 1, each shape (S,). Without
+        sieves a log-normal of d50 200 um and ln-sd 0.5 on R20/3 sieves. [um, um, -]
 
     References
     ----------
@@ -96,7 +95,7 @@ def inside(
 
     References
     ----------
-    A slack of 1e-4 for sizes that were converted.
+    A slack of 1e-4 for sizes that were converted (derived).
     """
     slack = 1e-4
     return np.asarray(

@@ -5,18 +5,14 @@ from __future__ import annotations
 from math import log
 
 import numpy as np
-from numpy.typing import NDArray
-from scipy.optimize import nnls
 
 from feedchar.chemistry.iron_prior import Z95
+from feedchar.chemistry.least_squares import Index, LeastSquares
 from feedchar.chemistry.mineral_trials import NOT_FOUND_LN_SD, NOT_FOUND_MEDIAN
 from feedchar.chemistry.mineralogy import Array
 from feedchar.chemistry.system import FOUND, Prior, Rows
 
-_CLOSURE_SD = 1e-3
-"""Closure enters as one more row this tight and is then made exact. [wt %]"""
 _ROUNDS = 10
-Index = NDArray[np.intp]
 
 
 def amount_spreads(prior: Prior) -> Array:
@@ -31,6 +27,10 @@ def amount_spreads(prior: Prior) -> Array:
     -------
     array, shape (M,)
         sd; of a limit its third, of unseen iron its own size. [wt %]
+
+    References
+    ----------
+    By definition of the records of this room.
     """
     spreads = []
     for amount in prior.amounts:
@@ -44,66 +44,6 @@ def amount_spreads(prior: Prior) -> Array:
         else:
             spreads.append(amount.limit / 3.0)
     return np.array(spreads)
-
-
-def least_squares(
-    low: Array, high: Array, split: Index, value: Array, sd: Array, wanted: Array, spread: Array,
-    place: Array, place_sd: Array, size: Array,
-) -> tuple[Array, Array]:  # fmt: skip
-    """Weighted non-negative least squares of amounts and iron contents together.
-
-    A phase whose iron matters enters as two columns, the ends of its mixing line; their sum is its
-    amount and their ratio its iron, so that the problem stays linear.
-
-    Parameters
-    ----------
-    low, high : array, shape (M, K)
-        Content at the ends of each line (at the drawn iron where a phase is not split). [-]
-    split : array of int, shape (V,)
-        Phases that enter as two columns. [-]
-    value, sd : array, shape (K,)
-        Measured rows. [wt %]
-    wanted, spread : array, shape (M,)
-        Amount that each phase is drawn to, and how firmly. [wt %]
-    place, place_sd : array, shape (M,)
-        Place on the line that each split phase is drawn to, and how firmly. [-]
-    size : array, shape (M,)
-        Rough amounts, which weigh the rows of the iron. [wt %]
-
-    Returns
-    -------
-    tuple of array
-        Amounts, shape (M,), at or above zero, summing to 100 [wt %], and places, shape (M,) [-].
-
-    References
-    ----------
-    Whiten 2007 and Zhang 2000: weighted non-negative least squares with added rows.
-    """
-    phases, extra = len(wanted), len(split)
-    columns = phases + extra
-    amount_rows = np.zeros((phases, columns))
-    amount_rows[np.arange(phases), np.arange(phases)] = 1.0
-    amount_rows[split, phases + np.arange(extra)] = 1.0
-    iron_rows = np.zeros((extra, columns))
-    firm = np.maximum(size[split] * place_sd[split], 1e-9)
-    iron_rows[np.arange(extra), split] = -place[split] / firm
-    iron_rows[np.arange(extra), phases + np.arange(extra)] = (1.0 - place[split]) / firm
-    matrix = np.vstack(
-        [
-            np.vstack([low, high[split]]).T / sd[:, None],
-            amount_rows / spread[:, None],
-            iron_rows,
-            np.full((1, columns), 1.0 / _CLOSURE_SD),
-        ]
-    )
-    target = np.concatenate([value / sd, wanted / spread, np.zeros(extra), [100.0 / _CLOSURE_SD]])
-    solved, _ = nnls(matrix, target)
-    amounts = amount_rows @ solved
-    places = place.copy()
-    real = amounts[split] > 1e-9
-    upper = solved[phases:]
-    places[split] = np.where(real, upper / np.maximum(amounts[split], 1e-9), place[split])
-    return amounts * (100.0 / amounts.sum()), places
 
 
 def _line_places(prior: Prior) -> tuple[Array, Array, Array]:
@@ -135,6 +75,10 @@ def splits(prior: Prior, rows: Rows, amounts: Array) -> Index:
     -------
     array of int
         Phases for which one sd of iron moves some row by a fifth of its sd. [-]
+
+    References
+    ----------
+    By definition of the records of this room.
     """
     _, below, above = _line_places(prior)
     effect = np.abs(rows.change[:, :, 0]) * (amounts * np.maximum(below, above))[:, None]
@@ -162,7 +106,7 @@ def typical_fit(prior: Prior, rows: Rows, wanted: Array) -> tuple[Array, Array]:
 
     References
     ----------
-    Iterated: the rows of the iron are weighed by the amounts of the round before.
+    Iterated: the rows of the iron are weighed by the amounts of the round before (derived).
     """
     low, change = rows.low[:, :, 0], rows.change[:, :, 0]
     typical, below, above = _line_places(prior)
@@ -175,11 +119,11 @@ def typical_fit(prior: Prior, rows: Rows, wanted: Array) -> tuple[Array, Array]:
     amounts, place = wanted, typical
     for _ in range(_ROUNDS):
         place_sd = np.where(place < typical, below, above)
-        target, width = _log_normal_rows(prior, wanted, spread, amounts)
-        amounts, place = least_squares(
-            start[:, use], (low + change)[:, use], split, rows.value[use], rows.sd[use], target,
-            width, typical, place_sd, np.maximum(amounts, 0.02 * spread),
-        )  # fmt: skip
+        problem = LeastSquares(len(wanted), split, int(use.sum()))
+        problem.amount_rows(*_log_normal_rows(prior, wanted, spread, amounts))
+        problem.iron_rows(typical, place_sd * np.maximum(amounts, 0.02 * spread))
+        end = (low + change)[split][:, use]
+        amounts, place = problem.solve(start[:, use], end, rows.value[use], rows.sd[use], typical)
         fitted = amounts @ low + (amounts * place) @ change
         use = use | (rows.capped & (fitted > rows.value))
     silent = np.ones(len(wanted), dtype=bool)
@@ -232,7 +176,7 @@ def chain_starts(
 
     References
     ----------
-    Perturb and solve; a start only, since it puts too much at the bounds.
+    Perturb and solve; a start only, since it puts too much at the bounds (derived).
     """
     spread = amount_spreads(prior)
     _, below, above = _line_places(prior)
@@ -247,15 +191,17 @@ def chain_starts(
     low = np.broadcast_to(rows.low, (*rows.low.shape[:2], place.shape[1]))
     change = np.broadcast_to(rows.change, low.shape)
     out, places = np.empty_like(wanted), np.empty_like(place)
-    size = np.maximum(middle, 0.02 * spread)
+    firm = place_sd * np.maximum(middle, 0.02 * spread)
+    problem = LeastSquares(len(middle), split, len(rows.names))
     for trial in range(wanted.shape[1]):
         at = np.where(fixed, place[:, trial], 0.0)
         start = low[:, :, trial] + at[:, None] * change[:, :, trial]
-        end = low[:, :, trial] + change[:, :, trial]
-        out[:, trial], places[:, trial] = least_squares(
-            start, end, split, value[:, trial], sd, wanted[:, trial], spread, place[:, trial],
-            place_sd, size,
-        )  # fmt: skip
+        end = low[split, :, trial] + change[split, :, trial]
+        problem.amount_rows(wanted[:, trial], spread)
+        problem.iron_rows(place[:, trial], firm)
+        out[:, trial], places[:, trial] = problem.solve(
+            start, end, value[:, trial], sd, place[:, trial]
+        )
     # No amount may start at exactly zero: a small part of what the prior drew.
     out = np.maximum(out, 1e-3 * wanted + 1e-7)
     out *= 100.0 / out.sum(axis=0)
