@@ -279,6 +279,8 @@ class SearchedSetting:
     Fe2O3_wt_pct: float
     yield_pct: float
     chosen: bool
+    efficient: bool = True
+    """No other setting tried beats it in both iron and cost."""
 
 
 @dataclass(frozen=True)

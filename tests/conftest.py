@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
 
-import numpy as np
+# As the command line does: small matrices, one thread, one order of the sums.
+for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ.setdefault(_name, "1")
+
+import numpy as np  # noqa: E402
 import pytest
 
 from feedchar.chemistry.mineralogy import OXIDES, Agreement, Mineralogy, PhaseModel

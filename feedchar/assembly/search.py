@@ -145,14 +145,12 @@ def choose(tried: tuple[Tried, ...], trials: Trials, limit: Limit | None) -> Tri
         or (wanted is not None and one.yield_pct >= wanted)
     ] or [max(whole, key=lambda one: one.yield_pct)]
     cleanest = min(accepted, key=lambda one: (one.Fe2O3_wt_pct, -one.yield_pct))
-    meeting = sorted((one for one in whole if one.meets), key=_cost)
+    meeting = sorted((one for one in efficient(whole) if one.meets), key=_cost)
     if not meeting:
         return cleanest
     # From the cheapest that meets in the typical case to the cleanest, evenly spaced.
-    places = np.unique(np.linspace(0, len(meeting) - 1, CHANCES_LOOKED_AT - 1).round().astype(int))
+    places = np.unique(np.linspace(0, len(meeting) - 1, CHANCES_LOOKED_AT).round().astype(int))
     looked = [meeting[k] for k in places]
-    if cleanest.meets and cleanest not in looked:
-        looked.append(cleanest)
     few = first_rows(trials, CHANCE_TRIALS + 1)
     best, most = looked[0], -1.0
     for one in looked:
@@ -162,6 +160,26 @@ def choose(tried: tuple[Tried, ...], trials: Trials, limit: Limit | None) -> Tri
         if chance > most + 0.01:
             best, most = one, chance
     return best
+
+
+def efficient(tried: list[Tried]) -> list[Tried]:
+    """Settings that no other beats in both iron and cost.
+
+    Parameters
+    ----------
+    tried : list of Tried
+        Settings. [-]
+
+    Returns
+    -------
+    list of Tried
+        The cheapest first. [-]
+    """
+    kept: list[Tried] = []
+    for one in sorted(tried, key=lambda each: (_cost(each), each.Fe2O3_wt_pct)):
+        if not kept or one.Fe2O3_wt_pct < kept[-1].Fe2O3_wt_pct:
+            kept.append(one)
+    return kept
 
 
 def _cost(one: Tried) -> float:
@@ -192,6 +210,7 @@ def searched_results(tried: tuple[Tried, ...], chosen: Tried) -> tuple[SearchedS
     tuple of SearchedSetting
         Typical case. [-]
     """
+    best = efficient([one for one in tried if np.isfinite(one.Fe2O3_wt_pct)])
     return tuple(
         SearchedSetting(
             belt_speed_m_s=one.setting.passes[0].belt_speed_m_s,
@@ -200,6 +219,7 @@ def searched_results(tried: tuple[Tried, ...], chosen: Tried) -> tuple[SearchedS
             Fe2O3_wt_pct=one.Fe2O3_wt_pct,
             yield_pct=one.yield_pct,
             chosen=one is chosen,
+            efficient=any(one is other for other in best),
         )
         for one in tried
         if np.isfinite(one.Fe2O3_wt_pct)

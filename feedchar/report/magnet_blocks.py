@@ -99,8 +99,16 @@ def setting_block(result: Characterisation) -> Block:
             Column("yield, %", "number"),
             Column(""),
         )
-        rows = tuple(_searched_row(tried) for tried in result.searched)
-        parts.append(Table(columns, rows))
+        shown = [tried for tried in result.searched if tried.efficient or tried.chosen]
+        shown.sort(key=lambda tried: -tried.yield_pct)
+        parts.append(Table(columns, tuple(_searched_row(tried) for tried in shown)))
+        parts.append(
+            Words(
+                f"Typical case, the least loss first; {len(result.searched)} settings tried, those "
+                "that another beats in both iron and cost left out.",
+                "quiet",
+            )
+        )
     return Block("setting", "SETTING", tuple(parts), _CHOSEN.get(setting.chosen_by, ""))
 
 
