@@ -185,6 +185,28 @@ def yield_at_grade(curve: Array, yields_pct: Array, wanted_wt_pct: float) -> flo
     return float(yields_pct[last] + part * (yields_pct[last + 1] - yields_pct[last]))
 
 
+def never_worse_with_less(curve: Array) -> Array:
+    """Lowest Fe2O3 at each yield or any higher one: clean product may always be thrown away.
+
+    Parameters
+    ----------
+    curve : array, shape (N,)
+        Fe2O3 at rising yields, NaN where out of reach. [wt %]
+
+    Returns
+    -------
+    array, shape (N,)
+        Rising with yield, NaN where it was. [wt %]
+
+    References
+    ----------
+    computed_here
+    """
+    filled = np.where(np.isfinite(curve), curve, np.inf)
+    least = np.minimum.accumulate(filled[::-1])[::-1]
+    return np.asarray(np.where(np.isfinite(curve), least, np.nan))
+
+
 @dataclass(frozen=True)
 class BestPossible:
     """The three curves on one grid of yields, typical case."""
@@ -213,7 +235,9 @@ class BestPossible:
         x = self.roll_yield_pct
         if not x[0] * (1.0 - 1e-9) <= wanted_pct <= x[-1] * (1.0 + 1e-9):
             return None
-        return 100.0 * float(np.interp(wanted_pct, x, self.roll_iron_wt_pct)) / wanted_pct
+        more = x > wanted_pct
+        here = np.interp(wanted_pct, x, self.roll_iron_wt_pct) / wanted_pct
+        return 100.0 * float(min([here, *(self.roll_iron_wt_pct[more] / x[more])]))
 
 
 def best_possible(
@@ -256,8 +280,8 @@ def best_possible(
     return BestPossible(
         yields_pct=grid,
         every_grain_sorted=every_grain_sorted(grains, grid),
-        ideal_magnet=ideal_magnet(grains, response, grid),
-        this_roll=roll_curve(yields, iron, grains, grid),
+        ideal_magnet=never_worse_with_less(ideal_magnet(grains, response, grid)),
+        this_roll=never_worse_with_less(roll_curve(yields, iron, grains, grid)),
         settings_yield_pct=100.0 * yields,
         settings_fe2o3_wt_pct=np.divide(iron, yields, out=nothing, where=yields > 0.0),
         roll_yield_pct=100.0 * corners[0],

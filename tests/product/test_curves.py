@@ -11,6 +11,7 @@ from feedchar.particles.build import classes_of
 from feedchar.product.curves import (
     best_possible,
     grade_at_yield,
+    never_worse_with_less,
     roll_curve,
     roll_points,
     yield_at_grade,
@@ -151,10 +152,20 @@ def test_the_roll_is_known_at_every_setting_that_bounds_its_curve(sand):
         sand.response(classes),
         [sand.shares(classes, cut).non_magnetics[0] for cut in (5.0, 20.0, 60.0, 200.0)],
     )
+    for curve in (best.every_grain_sorted, best.ideal_magnet, best.this_roll):
+        known = curve[np.isfinite(curve)]
+        assert (np.diff(known) >= -1e-15).all()
     least = int(np.argmin(best.settings_yield_pct))
     for k, here in enumerate(best.settings_yield_pct):
         found = best.at_yield("this_roll", float(here))
         assert found <= best.settings_fe2o3_wt_pct[k] * (1.0 + 1e-9)
     lowest = best.at_yield("this_roll", float(best.settings_yield_pct[least]))
-    assert lowest == pytest.approx(float(best.settings_fe2o3_wt_pct[least]))
+    assert lowest == pytest.approx(float(np.min(best.settings_fe2o3_wt_pct)))
     assert best.at_yield("this_roll", float(best.settings_yield_pct[least]) - 0.1) is None
+
+
+def test_less_yield_is_never_dirtier_since_product_may_be_thrown_away():
+    curve = np.array([np.nan, 0.5, 0.3, 0.4, np.nan])
+    assert never_worse_with_less(curve) == pytest.approx(
+        np.array([np.nan, 0.3, 0.3, 0.4, np.nan]), nan_ok=True
+    )
