@@ -1,3 +1,4 @@
+# ruff: noqa: E402
 """An invented sand for the rooms that start from a finished mineralogy; no real deposit."""
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from dataclasses import dataclass
 for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(_name, "1")
 
-import numpy as np  # noqa: E402
+import numpy as np
 import pytest
 
 from feedchar.chemistry.mineralogy import OXIDES, Agreement, Mineralogy, PhaseModel
