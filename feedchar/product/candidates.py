@@ -8,9 +8,8 @@ from numpy.typing import NDArray
 from feedchar.chemistry.mineralogy import UNSEEN, Mineralogy
 from feedchar.particles.classes import FORMS, ParticleClasses
 from feedchar.particles.iron import FE2O3
-from feedchar.particles.reduction import host_part
 from feedchar.product.measure import Candidate
-from feedchar.product.outlets import Outlets
+from feedchar.product.outlets import OUTLETS, Outlets
 from feedchar.product.scenarios import acting_form, scrub_shares
 from feedchar.separation.records import Parameters
 
@@ -113,26 +112,24 @@ def _assays(
         floor = 0.05 * float(clear[0]) + 0.001
         out.append(Candidate("hand-picked clear grains assayed", "Fe2O3_wt_pct", floor, clear, 6.0))
 
-    content = iron[:, classes.mineral]
-    stain = acting_form(classes) == FORMS.index("stain")
-    coats = (classes.mass[:, stain] * content[:, stain]).sum(axis=1)
+    stain = np.flatnonzero(acting_form(classes) == FORMS.index("stain"))
+    coats = (classes.mass[:, stain] * iron[:, classes.mineral[stain]]).sum(axis=1)
     coats = coats * scrub_shares(seed, len(coats))
     # The slimes are weighed and assayed too, so the iron that came off is measured by itself.
     error = 0.05 * float(coats[0]) + IRON_SD_WT_PCT
     out.append(Candidate("scrub 500 g and assay both", "Fe2O3_wt_pct", error, coats, 3.0))
 
     middle = classes.sizes.middle_um
-    if len(middle) > 1:
-        fine = middle[classes.size] < np.exp(np.mean(np.log(middle)))
-        pair = []
-        for part in (fine, ~fine):
-            weight = classes.mass[:, part]
-            own = 1.0 - host_part(classes)[part]
-            other = np.where(classes.host >= 0, classes.host, 0)[part]
-            held = own * content[:, part] + (1.0 - own) * iron[:, other]
-            whole = np.maximum(weight.sum(axis=1), 1e-300)
-            pair.append((weight * held).sum(axis=1) / whole)
-        both = np.stack(pair, axis=1)
+    fine = middle < np.exp(np.mean(np.log(middle)))
+    if fine.any():
+        bag = sum((getattr(outlets, one).phase_size for one in OUTLETS), np.zeros(1))
+        held = np.einsum("tms,tm->ts", bag, iron)
+        mass = bag.sum(axis=1)
+        halves = [
+            held[:, part].sum(axis=1) / np.maximum(mass[:, part].sum(axis=1), 1e-300)
+            for part in (fine, ~fine)
+        ]
+        both = np.stack(halves, axis=1)
         out.append(Candidate("fine and coarse half assayed", "Fe2O3_wt_pct", sd, both, 4.0))
     return out
 
