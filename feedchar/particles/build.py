@@ -23,6 +23,7 @@ from feedchar.particles.columns import (
 from feedchar.particles.composites import Wanted, inclusion_wanted, joined_wanted
 from feedchar.particles.placement import Placement, placements_of
 from feedchar.particles.riders import Rider, pale_hosts, stain_masses, unseen_riders
+from feedchar.particles.texture_notes import texture_notes
 from feedchar.sample.records import Note, Sample
 
 Array = NDArray[np.float64]
@@ -102,28 +103,6 @@ def _fit_to_hosts(
     return [(want, scale[want.host]) for want in wanted]
 
 
-def _texture_notes(sample: Sample, mineralogy: Mineralogy) -> list[Note]:
-    """Rows of the textures that could not be used as they stand."""
-    role = {phase.name: phase.role for phase in mineralogy.phases}
-    notes = []
-    for row in sample.textures:
-        if row.mineral not in role:
-            text = f"textures: {row.mineral} is not among the minerals of this bag; row left out"
-            notes.append(Note("texture_mineral", text, "warning"))
-        elif role[row.mineral] == "host" and row.form != "free" and row.share_pct is not None:
-            text = (
-                f"textures: {row.mineral} is pale, so how it is joined moves no iron; row left out"
-            )
-            notes.append(Note("texture_pale", text))
-        elif row.host is not None and row.host not in role:
-            text = (
-                f"textures: {row.mineral} sits on {row.host}, which is not listed; the pale "
-                "minerals were taken instead"
-            )
-            notes.append(Note("texture_host", text, "warning"))
-    return notes
-
-
 def build_classes(
     sample: Sample,
     mineralogy: Mineralogy,
@@ -172,7 +151,7 @@ def build_classes(
     free = mass.copy()
     riders: list[Rider] = []
     wanted: list[Wanted] = []
-    notes = _texture_notes(sample, mineralogy)
+    notes = texture_notes(sample, mineralogy)
 
     pale_volume = sum((mass[:, h, :] / density[h] for h in rider_hosts), np.zeros((trials, count)))
     for i, phase in enumerate(phases):

@@ -285,7 +285,24 @@ def test_rows_that_cannot_be_used_are_told(sand):
         Texture("ilmenite", "chromite", "joined", 10.0),
     )
     _, notes = build_classes(Sample("x", textures=textures), sand.mineralogy, sand.sizes)
-    assert [note.code for note in notes] == ["texture_mineral", "texture_pale", "texture_host"]
+    assert [note.code for note in notes] == ["texture_mineral", "texture_host", "texture_pale"]
+
+
+@pytest.mark.parametrize(
+    ("shares", "words"),
+    [
+        ({"free": 90.0, "joined": 30.0}, "sum to 120 %; scaled to 100"),
+        ({"free": 70.0, "joined": 10.0}, "20 % of ilmenite is in no form; taken as free"),
+        ({"free": 70.0, "joined": 29.0}, None),
+        ({"free": 70.0}, None),
+    ],
+)
+def test_shares_that_do_not_sum_are_told(sand, shares, words):
+    textures = tuple(Texture("ilmenite", None, form, part) for form, part in shares.items())
+    _, notes = build_classes(Sample("x", textures=textures), sand.mineralogy, sand.sizes)
+    assert [note.text.split(": ")[1].removeprefix("the shares of ilmenite ") for note in notes] == (
+        [] if words is None else [words]
+    )
 
 
 def product_iron(sand, classes):
