@@ -190,7 +190,7 @@ def least_chi_square(prior: Prior, rows: Rows, amounts: Array, place: Array) -> 
 
 
 def agreement_of(
-    prior: Prior, rows: Rows, names: tuple[str, ...], fit: Fit, wanted: Array
+    prior: Prior, rows: Rows, names: tuple[str, ...], fit: Fit, wanted: Array | None
 ) -> tuple[Agreement, Misfit]:
     """Agreement of minerals and assay.
 
@@ -204,8 +204,8 @@ def agreement_of(
         Phases. [-]
     fit : Fit
         Trials, row 0 the least-squares solution. [-]
-    wanted : array, shape (M,)
-        Typical amounts before the assay. [wt %]
+    wanted : array, shape (M,), or None
+        Typical amounts before the assay; None does not search for the datum to doubt. [wt %]
 
     Returns
     -------
@@ -228,7 +228,7 @@ def agreement_of(
     predictive = float(np.mean(chi_square_chance(each, counted)))
     chance = float(chi_square_chance(chi, degrees))
     doubtful = None
-    if chance < _DOUBT_CHANCE or abs(misfit.worst[1]) > WARN_SD:
+    if wanted is not None and (chance < _DOUBT_CHANCE or abs(misfit.worst[1]) > WARN_SD):
         doubtful = _doubtful(prior, rows, names, wanted, chi, misfit)
     return Agreement(chi, degrees, predictive, misfit.rows, fit.settled, doubtful), misfit
 

@@ -31,7 +31,7 @@ ASSAY_NEEDED_BELOW = 0.10
 _SOLUBLE = ("goethite", "hematite", "lepidocrocite", "limonite", "magnetite", "siderite")
 
 
-def mineralogy_of(sample: Sample, trials: int, seed: int) -> Mineralogy:
+def mineralogy_of(sample: Sample, trials: int, seed: int, *, thorough: bool = True) -> Mineralogy:
     """Trials of the mineralogy of a bag that honour all that was measured.
 
     Parameters
@@ -42,6 +42,9 @@ def mineralogy_of(sample: Sample, trials: int, seed: int) -> Mineralogy:
         Number of draws, 0 or more; row 0 is the typical case. [-]
     seed : int
         The run's seed. [-]
+    thorough : bool
+        False leaves out the ranges by linear programming and the search for the datum to doubt,
+        which many samples at once do not need. [-]
 
     Returns
     -------
@@ -67,7 +70,7 @@ def mineralogy_of(sample: Sample, trials: int, seed: int) -> Mineralogy:
     place = places(feed, drawn.scores)
     predicted = _bulk(feed, drawn.amounts, place)
     rows = _rows(sample, feed, assay_rows(feed, assay), drawn, seed)
-    conditioned = _condition(feed, drawn, rows, place, seed)
+    conditioned = _condition(feed, drawn, rows, place, seed, thorough)
     amounts, place = conditioned.fit.amounts, conditioned.fit.place
     mass = amounts / amounts.sum(axis=1, keepdims=True)
     iron, oxides, chi = _phases(feed, drawn, place)
@@ -122,16 +125,20 @@ def _rows(sample: Sample, feed: Feed, head: Rows, drawn: Draws, seed: int) -> Ro
     return joined(parts) if parts else head
 
 
-def _condition(feed: Feed, drawn: Draws, rows: Rows, place: Array, seed: int) -> Conditioned:
+def _condition(
+    feed: Feed, drawn: Draws, rows: Rows, place: Array, seed: int, thorough: bool
+) -> Conditioned:
     if not rows.names:
         as_drawn = Fit(drawn.amounts, place, True, np.zeros(len(feed.names)))
         return Conditioned(as_drawn, Agreement(None, 0, None, {}), Misfit({}, {}), False, {})
     prior = prior_of(feed, drawn)
     rows = rows.widened(typical_fit(prior, rows.widened(drawn.amounts[0]), drawn.amounts[0])[0])
     fit = fit_mineralogy(prior, rows, feed.names, drawn.amounts, drawn.scores, seed)
-    agreement, misfit = agreement_of(prior, rows, feed.names, fit, drawn.amounts[0])
+    agreement, misfit = agreement_of(
+        prior, rows, feed.names, fit, drawn.amounts[0] if thorough else None
+    )
     firm = int(np.sum(~rows.capped))
-    ranges = amount_ranges(rows, feed.names) if len(feed.names) - 1 > firm else {}
+    ranges = amount_ranges(rows, feed.names) if thorough and len(feed.names) - 1 > firm else {}
     return Conditioned(
         fit, agreement, misfit, contradict(prior, rows, drawn.amounts[0], feed.counted), ranges
     )
