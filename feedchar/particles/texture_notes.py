@@ -31,9 +31,9 @@ def texture_notes(sample: Sample, mineralogy: Mineralogy) -> list[Note]:
     role = {phase.name: phase.role for phase in mineralogy.phases}
     notes = []
     for row in sorted(sample.textures, key=lambda row: (row.mineral, row.form, row.host or "")):
-        text = _row_note(row, role)
-        if text is not None:
-            notes.append(text)
+        found = _row_note(row, role)
+        if found is not None:
+            notes.append(found)
     for name in sorted({row.mineral for row in sample.textures}):
         rows = [row for row in sample.textures if row.mineral == name]
         whole = [row for row in rows if row.passing_um is None and row.retained_um is None]
