@@ -17,6 +17,7 @@ Array = NDArray[np.float64]
 
 MEETS_AT = 0.90
 FAILS_AT = 0.10
+UNKNOWN = Uncertain(None, None, None, None, None, None)
 STATUSES = ("meets", "fails", "uncertain", "assay needed", "data disagree", "no limit given")
 
 
@@ -32,9 +33,11 @@ class LimitRow:
     """max | min"""
     asked: float
     value: Uncertain
+    """All None where no phase of the list carries the oxide."""
     chance: float | None
     """Share of the trials that meet it; None where no chance may be given."""
     typical_meets: bool
+    """As far as anything is known."""
     words: str
     """likely | unlikely | uncertain | not known"""
 
@@ -133,6 +136,9 @@ def answer(
 ) -> Answer:
     """Status, chance and a plain sentence.
 
+    An oxide that no phase of the list carries is zero in every trial, which nobody has measured:
+    its row has no chance, the joint chance leaves it out, and the sentence says so.
+
     Parameters
     ----------
     outlets : Outlets
@@ -155,21 +161,21 @@ def answer(
     """
     asked = [] if limit is None else _asked(outlets, limit, specks_per_100_g)
     withheld = mineralogy.data_disagree or mineralogy.assay_needed
-    rows = []
+    rows, some = [], False
     joint = np.ones(len(outlets.non_magnetics.mass), dtype=bool)
     for quantity, unit, bound, figure, values in asked:
         # An empty product (NaN) meets nothing.
         met = values <= figure if bound == "max" else values >= figure
         met = met & np.isfinite(values)
-        joint &= met
-        chance = None if withheld else chance_of(met)
-        rows.append(
-            LimitRow(
-                quantity, unit, bound, figure, summarise(values), chance, bool(met[0]),
-                _words(chance),
-            )
-        )  # fmt: skip
-    chance = None if withheld or not asked else chance_of(joint)
+        known = unit != "wt_pct" or bool(np.any(values != 0.0))
+        if known:
+            joint &= met
+            some = True
+        chance = None if withheld or not known else chance_of(met)
+        value = summarise(values) if known else UNKNOWN
+        typical = bool(met[0]) or not known
+        rows.append(LimitRow(quantity, unit, bound, figure, value, chance, typical, _words(chance)))
+    chance = chance_of(joint) if some and not withheld else None
     if mineralogy.data_disagree:
         status = "data disagree"
     elif mineralogy.assay_needed:
@@ -251,10 +257,19 @@ def sentence_of(
         )
     if status == "no limit given":
         return "No limit was given; what the product is likely to be is shown below."
-    wish = ", ".join(_what(row) for row in rows)
+    known = [row for row in rows if row.value is not UNKNOWN]
+    unknown = [row.quantity for row in rows if row.value is UNKNOWN]
+    wish = ", ".join(_what(row) for row in (known or rows))
+    caveat = (
+        f" Left out: {', '.join(unknown)}, which nothing listed carries and which must be assayed."
+        if unknown
+        else ""
+    )
+    if chance is None and not known:
+        return f"Nothing that is asked is known of this feed.{caveat}"
     if chance is None:
-        met = "meets" if all(row.typical_meets for row in rows) else "does not meet"
-        return f"The typical case {met} {wish}; no trials were run, so no chance is given."
+        met = "meets" if all(row.typical_meets for row in known) else "does not meet"
+        return f"The typical case {met} {wish}; no trials were run, so no chance is given.{caveat}"
     verb = {
         "meets": "Likely to meet",
         "fails": "Unlikely to meet",
@@ -262,6 +277,6 @@ def sentence_of(
     }
     text = f"{verb[status]} {wish}: {in_100(chance)}, for the mean of this bag."
     worst = min(rows, key=lambda row: 1.0 if row.chance is None else row.chance)
-    if status != "meets" and len(rows) > 1 and worst.chance is not None:
+    if status != "meets" and len(known) > 1 and worst.chance is not None:
         text += f" What decides is {_what(worst)} ({in_100(worst.chance)} by itself)."
-    return text
+    return text + caveat

@@ -112,6 +112,7 @@ def test_an_empty_product_meets_nothing(case):
     )
     assert found.status == "fails"
     assert found.chance_of_meeting_limit == 0.0
+    assert "Left out" not in found.sentence
 
 
 def test_sums_of_oxides_may_be_asked_and_unknown_ones_are_refused(case):
@@ -159,3 +160,17 @@ def test_pale_minerals_that_break_the_limit_alone_allow_no_feed(case):
     sand, made, _ = case
     assert np.isnan(dirtiest_feed(made, sand.mineralogy, 0.001)).all()
     assert feed_that_passes(dirtiest_feed(made, sand.mineralogy, 0.001)) is None
+
+
+def test_no_pass_is_claimed_for_an_oxide_that_nothing_listed_carries(case):
+    """Never a pass on what was not looked for: chromium without a chromium mineral or assay."""
+    sand, made, _ = case
+    limit = Limit(max_wt_pct={"Fe2O3": 5.0, "Cr2O3": 0.0005})
+    found = answer(made, limit, sand.mineralogy)
+    chromium = next(row for row in found.rows if row.quantity == "Cr2O3")
+    assert (chromium.chance, chromium.words, chromium.value.typical) == (None, "not known", None)
+    assert found.chance_of_meeting_limit == 1.0
+    assert "Left out: Cr2O3" in found.sentence
+    alone = answer(made, Limit(max_wt_pct={"Cr2O3": 0.0005}), sand.mineralogy)
+    assert (alone.status, alone.chance_of_meeting_limit) == ("uncertain", None)
+    assert "Nothing that is asked is known" in alone.sentence
