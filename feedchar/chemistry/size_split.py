@@ -1,8 +1,8 @@
 """How each phase is spread over the size classes, tied exactly to bag and sieves.
 
 The table of mass by phase and class has both margins fixed: the amount of each phase in the bag,
-and the mass of each class. Minerals counted by class shape it; assays of classes move mass between
-four cells at a time, which leaves both margins as they are.
+and the mass of each class. Minerals counted by class shape it; assays of classes move each phase
+between the classes.
 """
 
 from __future__ import annotations
@@ -15,9 +15,10 @@ from feedchar.chemistry.amounts import amount_of, grain_volumes
 from feedchar.chemistry.ingredients import Feed
 from feedchar.chemistry.mineral_trials import Amount, gamma_amounts, small_amounts
 from feedchar.chemistry.mineralogy import Array
-from feedchar.chemistry.size_swaps import conditioned_table
+from feedchar.chemistry.size_assays import conditioned_table
 from feedchar.chemistry.sizes import class_assays, inside, size_classes
 from feedchar.chemistry.system import FOUND, Flags
+from feedchar.chemistry.table_margins import fitted_table
 from feedchar.sample.records import Sample
 
 ALIKE_LN_SD = 0.5
@@ -26,40 +27,7 @@ UNSEEN_LN_SD = 1.0
 """The same for unseen iron, which often sits in the fines (guess)."""
 KNOWN_LN_SD = 0.3
 """The same for a phase that was looked for in classes (guess)."""
-_ROUNDS = 60
-_CLOSE = 1e-13
 _LEAST = 1e-15
-
-
-def fitted_table(table: Array, rows: Array, columns: Array) -> Array:
-    """Table of mass scaled to both margins.
-
-    Parameters
-    ----------
-    table : array, shape (T, M, S)
-        Positive first guess. [-]
-    rows : array, shape (T, M)
-        Mass of each phase. [-]
-    columns : array, shape (S,)
-        Mass of each class; both sum to 1. [-]
-
-    Returns
-    -------
-    array, shape (T, M, S)
-        Same interactions, margins met: phases exactly, classes to rounding. [-]
-
-    References
-    ----------
-    Iterative proportional fitting (Deming and Stephan 1940, from memory).
-    """
-    out = table.copy()
-    for _ in range(_ROUNDS):
-        out *= columns / np.maximum(out.sum(axis=1, keepdims=True), _LEAST)
-        sums = out.sum(axis=2)
-        out *= (rows / np.maximum(sums, _LEAST))[:, :, None]
-        if np.max(np.abs(sums - rows)) < _CLOSE:
-            break
-    return out
 
 
 @dataclass(frozen=True)
@@ -97,7 +65,7 @@ def size_shares(
 
     References
     ----------
-    Iterative proportional fitting; Metropolis swaps for class assays (derived).
+    Iterative proportional fitting; randomised maximum likelihood for class assays (derived).
     """
     _, _, share = size_classes(sample)
     alike = np.broadcast_to(share, (1, len(feed.names), len(share))).copy()
@@ -115,9 +83,6 @@ def size_shares(
         ln_sd = np.where(known, KNOWN_LN_SD, ALIKE_LN_SD)
         ln_sd[-1] = UNSEEN_LN_SD
         table = conditioned_table(table, assays, oxides_wt_pct, ln_sd, seed)
-        if table.shape[0] > 1:
-            mean = table[1:].mean(axis=0, keepdims=True)
-            table[:1] = fitted_table(mean, mass_fraction[:1], share)
     sums = table.sum(axis=2, keepdims=True)
     return np.where(sums > _LEAST, table / np.maximum(sums, _LEAST), share)
 
