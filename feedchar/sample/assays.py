@@ -10,7 +10,7 @@ from feedchar.sample.bases import basis_column, to_dried
 from feedchar.sample.columns import Column, TableSpec, choices
 from feedchar.sample.iron import all_iron, as_oxides
 from feedchar.sample.names import NAME_MAX_CHARACTERS, fold, shown
-from feedchar.sample.oxides import IRON, OxideReading, nearest_oxide, oxide_name
+from feedchar.sample.oxides import IRON, IRON_PARTS, OxideReading, nearest_oxide, oxide_name
 from feedchar.sample.records import Determination, Note
 from feedchar.sample.repeats import KINDS
 from feedchar.sample.rows import Row
@@ -88,13 +88,17 @@ def head_determinations(results: Sequence[Determination], sample_name: str) -> l
     list of Determination
         In reading order; bags of tests are not among them. [-]
     """
-    names = HEAD_NAMES | {fold(sample_name)}
     whole = [result for result in results if result.passing_um is None]
-    while True:
-        more = {fold(r.bag) for r in whole if r.repeat_of and fold(r.repeat_of) in names} - names
-        if not more:
-            return [result for result in whole if fold(result.bag) in names]
-        names |= more
+    repeated_by: dict[str, set[str]] = {}
+    for result in whole:
+        if result.repeat_of:
+            repeated_by.setdefault(fold(result.repeat_of), set()).add(fold(result.bag))
+    names: set[str] = set()
+    ahead = HEAD_NAMES | {fold(sample_name)}
+    while ahead:
+        names |= ahead
+        ahead = set().union(*(repeated_by.get(name, ()) for name in ahead)) - names
+    return [result for result in whole if fold(result.bag) in names]
 
 
 def read_assays(
@@ -126,8 +130,10 @@ def read_assays(
     _refuse_duplicates(read)
     notes: list[Note] = []
     results: list[Determination] = []
+    losses = {i.key[:2]: i.reading.value for i in reversed(read) if i.reading.name == "LOI"}
     for item in _iron_once(read, notes):
-        loi = _loss_of(item, read, head_loi_wt_pct)
+        is_head = item.key[0] in HEAD_NAMES and item.bounds is None
+        loi = losses.get(item.key[:2], head_loi_wt_pct if is_head else None)
         (oxide,) = as_oxides([item.reading]).items()
         dried = to_dried(dict([oxide]), item.row.text("basis"), moisture_pct, notes, loi)
         results.append(_determination(item, *dried.popitem()))
@@ -199,32 +205,25 @@ def _refuse_duplicates(read: Sequence[_Read]) -> None:
 
 def _iron_once(read: Sequence[_Read], notes: list[Note]) -> list[_Read]:
     """Rows with the iron of each analysis stated once."""
+    analyses: dict[tuple[object, ...], list[_Read]] = {}
+    for item in read:
+        if item.reading.name in IRON:
+            analyses.setdefault(item.key, []).append(item)
     kept: list[_Read] = []
-    for index, item in enumerate(read):
-        if item.reading.name not in IRON:
+    for item in read:
+        same = analyses.get(item.key, []) if item.reading.name in IRON else []
+        names = [other.reading.name for other in same]
+        if len(set(names)) < 2 and not set(names) & set(IRON_PARTS):
             kept.append(item)
             continue
-        same = [o for o in read if o.key == item.key and o.reading.name in IRON]
-        names = [o.reading.name for o in same]
-        if len(set(names)) == 1 and names[0] not in ("FeO_ferrous", "Fe2O3_ferric"):
-            kept.append(item)
-            continue
-        if any(o is item for o in same[1:]):
+        if item is not same[0]:
             continue  # stated by the first of them
-        total = all_iron([o.reading for o in same])
+        total = all_iron([other.reading for other in same])
         assert total is not None
         text = f"{item.row.file}, row {item.row.number}: all iron taken from {', '.join(names)}"
         notes.append(Note("iron-stated", text))
-        kept.append(replace(read[index], reading=total))
+        kept.append(replace(item, reading=total))
     return kept
-
-
-def _loss_of(item: _Read, read: Sequence[_Read], head: float | None) -> float | None:
-    for other in read:
-        same = other.key[:2] == item.key[:2]
-        if same and other.reading.name == "LOI":
-            return other.reading.value
-    return head if item.key[0] in HEAD_NAMES and item.bounds is None else None
 
 
 def _determination(item: _Read, oxide: str, reading: OxideReading) -> Determination:
@@ -246,22 +245,16 @@ def _determination(item: _Read, oxide: str, reading: OxideReading) -> Determinat
 
 
 def _check_repeats(results: Sequence[Determination]) -> None:
+    """That what every repeat repeats has a first result."""
+    firsts = {
+        (_bag(r.bag), r.oxide)
+        for r in results
+        if r.repeat_kind is None or _bag(r.repeat_of or r.bag) != _bag(r.bag)
+    }
     for result in results:
-        if result.repeat_kind is None:
-            continue
-        target = fold(result.repeat_of or result.bag)
-        bags = HEAD_NAMES if target in HEAD_NAMES else {target}
-        if not any(
-            other is not result
-            and other.oxide == result.oxide
-            and fold(other.bag) in bags
-            and (other.repeat_kind is None or fold(other.repeat_of or other.bag) not in bags)
-            for other in results
-        ):
-            problem = (
-                f"repeats {result.oxide} of {shown(result.repeat_of or result.bag)}, which has no "
-                "row of its own"
-            )
+        target = result.repeat_of or result.bag
+        if result.repeat_kind is not None and (_bag(target), result.oxide) not in firsts:
+            problem = f"repeats {result.oxide} of {shown(target)}, which has no row of its own"
             raise InputError(
                 problem,
                 file=result.place.file,
@@ -269,3 +262,8 @@ def _check_repeats(results: Sequence[Determination]) -> None:
                 column="repeat_of",
                 remedy="The first result has no repeat_kind",
             )
+
+
+def _bag(name: str) -> str:
+    folded = fold(name)
+    return "feed" if folded in HEAD_NAMES else folded

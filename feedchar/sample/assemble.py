@@ -11,6 +11,7 @@ from feedchar.sample.diagnostics import read_diagnostics
 from feedchar.sample.fractions import read_fractions, with_fraction_names
 from feedchar.sample.gathered import SPECS, Gathered
 from feedchar.sample.minerals import read_minerals
+from feedchar.sample.names import label, shown
 from feedchar.sample.naming import UNIDENTIFIED, own_phases
 from feedchar.sample.phases import read_phases
 from feedchar.sample.records import (
@@ -93,7 +94,7 @@ def assemble(gathered: Gathered) -> Sample:
         problem = "neither minerals nor a head assay are given"
         raise InputError(
             problem,
-            file=gathered.files[0].name if gathered.files else gathered.name,
+            file=label(gathered.files[0].name if gathered.files else gathered.name, 255),
             remedy="One of the two is needed: minerals.csv, or [assay]",
         )
     return Sample(
@@ -137,7 +138,7 @@ def _rows(
     extras += kept
     for column in kept:
         filled = sum(bool(value) for value in column.values)
-        text = f'{column.file}: the column "{column.column}" is kept and not used'
+        text = f"{column.file}: the column {shown(column.column)} is kept and not used"
         notes.append(Note("extra-column", f"{text} ({filled} cells filled)"))
     return rows
 
@@ -179,10 +180,13 @@ def _with_assays(
     bare = [replace(r, passing_um=None, retained_um=None) for r in results]
     of_feed = {id(r) for r in head_determinations(bare, name)}
     sized = [r for r, b in zip(results, bare, strict=True) if r.passing_um and id(b) in of_feed]
+    by_class: dict[tuple[float | None, float | None], list[Determination]] = {}
+    for result in sized:
+        by_class.setdefault((result.passing_um, result.retained_um), []).append(result)
     filled = []
     for item in sieves:
         oxides, below = dict(item.oxides_wt_pct), list(item.below_detection)
-        here = [r for r in sized if (r.passing_um, r.retained_um) == _bounds(item)]
+        here = by_class.get(_bounds(item), [])
         for oxide in dict.fromkeys(r.oxide for r in here):
             if oxide in oxides:
                 continue

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from feedchar.errors import InputError
-from feedchar.sample.names import NAME_MAX_CHARACTERS, heading_key, nearest, shown
+from feedchar.sample.names import NAME_MAX_CHARACTERS, heading_key, label, nearest, shown
 from feedchar.sample.oxides import OxideHeading, nearest_oxide, oxide_heading
 from feedchar.sample.table import Table
 
@@ -166,7 +166,7 @@ def _check_extra(table: Table, spec: TableSpec, heading: str) -> None:
             problem,
             file=table.name,
             row=table.heading_row,
-            column=heading[:60],
+            column=label(heading),
             remedy=f'Did you mean "{near}"? A column of your own needs a name less like it',
         )
     looks_like_iron = re.match(r"(?i)\s*(total )?fe(2o3|o)?([ _(\[-]|t\b|tot|$)", heading)
@@ -176,7 +176,7 @@ def _check_extra(table: Table, spec: TableSpec, heading: str) -> None:
             problem,
             file=table.name,
             row=table.heading_row,
-            column=heading[:60],
+            column=label(heading),
             remedy="Fe, FeO and Fe2O3 are told apart by name; the columns are listed by "
             "`feedchar new`",
         )

@@ -6,6 +6,7 @@ import hashlib
 from pathlib import Path
 
 from feedchar.errors import InputError
+from feedchar.sample.names import file_label, shown
 from feedchar.sample.records import SourceFile
 
 FILE_MAX_BYTES = 20_000_000
@@ -41,7 +42,7 @@ def read_bytes(path: Path, max_bytes: int = FILE_MAX_BYTES) -> bytes:
         When it is missing, not a regular file (a pipe, a device, a folder), unreadable or too
         large.
     """
-    name = path.name
+    name = file_label(path)
     try:
         if not path.exists():
             problem = "there is no such file"
@@ -123,7 +124,7 @@ def decode(data: bytes, name: str) -> str:
     except UnicodeDecodeError as error:
         byte = body[error.start]
         windows = bytes([byte]).decode("cp1252", errors="replace")
-        guess = f'; in Windows-1252 it would be "{windows}"' if windows != "\ufffd" else ""
+        guess = f"; in Windows-1252 it would be {shown(windows)}" if windows != "\ufffd" else ""
         problem = f"byte 0x{byte:02X} is not UTF-8{guess}"
         raise InputError(
             problem,

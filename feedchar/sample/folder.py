@@ -7,7 +7,7 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 from feedchar.errors import InputError
 from feedchar.sample.decode import decode
 from feedchar.sample.gathered import SPECS, Gathered
-from feedchar.sample.names import fold, nearest, shown
+from feedchar.sample.names import file_label, fold, nearest, shown
 from feedchar.sample.records import Note, Place
 from feedchar.sample.settings import Entry
 from feedchar.sample.toml import parse_toml
@@ -45,8 +45,10 @@ def gather_folder(folder: Path, sample_file: Path | None = None) -> Gathered:
     gathered = Gathered(folder.resolve().name)
     toml = sample_file or found.pop(SAMPLE_FILE, None)
     if toml is not None:
-        _check_inside(toml, folder, Place(toml.name))
-        gathered.entries = parse_toml(decode(gathered.take(toml), toml.name), toml.name)
+        _check_inside(toml, folder, Place(file_label(toml)))
+        gathered.entries = parse_toml(
+            decode(gathered.take(toml), file_label(toml)), file_label(toml)
+        )
     elsewhere = {
         entry.key.strip().casefold(): _named(entry, folder)
         for entry in gathered.entries
@@ -58,22 +60,22 @@ def gather_folder(folder: Path, sample_file: Path | None = None) -> Gathered:
         if path is None:
             continue
         if beside is not None and path is not beside:
-            text = f"{beside.name} is not read: [files] names another file"
+            text = f"{file_label(beside)} is not read: [files] names another file"
             gathered.notes.append(Note("file-not-read", text))
-        _check_inside(path, folder, Place(path.name))
+        _check_inside(path, folder, Place(file_label(path)))
         gathered.take_table(stem, path)
     if toml is None and not gathered.tables:
         problem = "the folder holds neither sample.toml nor a table"
         raise InputError(
             problem,
-            file=folder.name,
+            file=file_label(folder),
             remedy="`feedchar new` writes a template",
         )
     for name in sorted(found):
         if name.endswith(".csv") and name not in OTHERS_KNOWN:
             taken = any(found[name] == path for path in elsewhere.values())
             if not taken:
-                text = f"{found[name].name} is not a table that feedchar reads"
+                text = f"{file_label(found[name])} is not a table that feedchar reads"
                 gathered.notes.append(Note("file-not-read", text))
     return gathered
 
@@ -85,10 +87,10 @@ def _listing(folder: Path) -> dict[str, Path]:
     except OSError as error:
         reason = error.strerror or "no access"
         problem = f"the folder cannot be read: {reason}"
-        raise InputError(problem, file=folder.name) from None
+        raise InputError(problem, file=file_label(folder)) from None
     if len(names) > ENTRIES_MAX:
         problem = f"the folder holds more than {ENTRIES_MAX} files"
-        raise InputError(problem, file=folder.name)
+        raise InputError(problem, file=file_label(folder))
     known = [SAMPLE_FILE, *(f"{stem}.csv" for stem in SPECS)]
     found: dict[str, Path] = {}
     for name in names:
@@ -99,7 +101,7 @@ def _listing(folder: Path) -> dict[str, Path]:
             problem = f"{shown(found[key].name)} and {shown(name)} are both there"
             raise InputError(
                 problem,
-                file=folder.name,
+                file=file_label(folder),
                 remedy="Keep one",
             )
         found[key] = folder / name
@@ -108,7 +110,7 @@ def _listing(folder: Path) -> dict[str, Path]:
             problem = f"the file {shown(name)} is not one that feedchar reads"
             raise InputError(
                 problem,
-                file=folder.name,
+                file=file_label(folder),
                 remedy=f'Did you mean "{near}"?',
             )
     return found

@@ -19,6 +19,7 @@ from feedchar.sample.columns import TableSpec
 from feedchar.sample.decimals import POINT, DecimalMark
 from feedchar.sample.decode import decode, read_bytes, source_file
 from feedchar.sample.delimited import parse_csv
+from feedchar.sample.names import file_label
 from feedchar.sample.records import Note, SourceFile
 from feedchar.sample.settings import Entry
 from feedchar.sample.table import Table
@@ -62,5 +63,5 @@ class Gathered:
 
     def take_table(self, stem: str, path: Path) -> None:
         """Read a CSV file as the table of a stem."""
-        text = decode(self.take(path), path.name)
-        self.tables[stem] = parse_csv(text, path.name, SPECS[stem].understood)
+        text = decode(self.take(path), file_label(path))
+        self.tables[stem] = parse_csv(text, file_label(path), SPECS[stem].understood)

@@ -196,8 +196,11 @@ def _closed(
     bases: dict[SetKey, tuple[str, Row]],
     notes: list[Note],
 ) -> tuple[tuple[MineralAmount, ...], tuple[Note, ...]]:
+    sets: dict[SetKey, list[MineralAmount]] = {}
+    for amount in amounts:
+        sets.setdefault(_key(amount), []).append(amount)
     for key, (basis, _) in bases.items():
-        members = [a for a in amounts if _key(a) == key]
+        members = sets[key]
         place = members[-1].place
         what = _set_name(basis, key)
         if not any(a.value > 0 for a in members):

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable
+from pathlib import Path
 
 NAME_MAX_CHARACTERS = 200
 """Longest name of a mineral, phase, bag or laboratory. [-]"""
@@ -145,6 +146,42 @@ def closest(word: str, known: Iterable[str]) -> str:
     return "Allowed: " + ", ".join(names)
 
 
+def label(text: str, limit: int = SHOWN_MAX_CHARACTERS) -> str:
+    """A name as a message may show it without quotes: control characters escaped, cut.
+
+    Parameters
+    ----------
+    text : str
+        Heading, key, sheet or file name. [-]
+    limit : int
+        Most characters of it. [-]
+
+    Returns
+    -------
+    str
+        Printable text. [-]
+    """
+    return "".join(
+        c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in text[:limit]
+    )
+
+
+def file_label(path: Path) -> str:
+    """Base name of a file as a message may show it.
+
+    Parameters
+    ----------
+    path : Path
+        File. [-]
+
+    Returns
+    -------
+    str
+        Printable text, never cut. [-]
+    """
+    return label(path.name, limit=len(path.name))
+
+
 def shown(value: object) -> str:
     """A value as a message may show it: quoted, escaped, cut.
 
@@ -159,8 +196,5 @@ def shown(value: object) -> str:
         At most 60 characters of it between double quotes. [-]
     """
     text = str(value)
-    cut = text[:SHOWN_MAX_CHARACTERS]
-    safe = "".join(
-        c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in cut
-    )
-    return f'"{safe}..."' if len(text) > len(cut) else f'"{safe}"'
+    safe = label(text)
+    return f'"{safe}..."' if len(text) > SHOWN_MAX_CHARACTERS else f'"{safe}"'

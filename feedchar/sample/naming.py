@@ -10,6 +10,9 @@ from feedchar.sample.names import shown
 from feedchar.sample.rows import Row
 from feedchar.tables.names import plain_word, resolve_mineral
 
+PHASES_MAX = 200
+"""Most phases of the user's own. [-]"""
+
 UNIDENTIFIED = "unidentified"
 RESERVED = {"unseen": "the name of iron that no method has named"}
 
@@ -79,6 +82,9 @@ def own_phases(rows: Iterable[Row]) -> PhaseNames:
     own: dict[str, str] = {}
     first: dict[str, int] = {}
     for row in rows:
+        if len(own) == PHASES_MAX:
+            problem = f"more than {PHASES_MAX} phases"
+            raise row.error(problem)
         word = row.text("phase") or ""
         plain = plain_word(word)
         if plain in own:

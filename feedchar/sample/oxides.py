@@ -136,8 +136,8 @@ def nearest_oxide(text: str) -> str | None:
 
     Examples
     --------
-    >>> nearest_oxide("Fe203_wt_pct"), nearest_oxide("TiO2_wtpct"), nearest_oxide("colour")
-    ('Fe2O3', 'TiO2_wt_pct', None)
+    >>> nearest_oxide("Fe203_wt_pct"), nearest_oxide("TiO2_pmm"), nearest_oxide("colour")
+    ('Fe2O3', 'TiO2_ppm', None)
     """
     suffix = _SUFFIX.search(text.strip())
     base = text.strip()[: suffix.start()] if suffix else text.strip()
@@ -167,7 +167,7 @@ def element_as_oxide(reading: OxideReading) -> OxideReading:
     Examples
     --------
     >>> round(element_as_oxide(OxideReading("Cr", 1.0)).value, 4)
-    1.4616
+    1.4615
     """
     if reading.name not in _OXIDE_OF_ELEMENT:
         return reading

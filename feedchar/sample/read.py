@@ -10,7 +10,7 @@ from feedchar.sample.assemble import assemble
 from feedchar.sample.folder import gather_folder
 from feedchar.sample.gathered import Gathered
 from feedchar.sample.limit import parse_limit
-from feedchar.sample.names import shown
+from feedchar.sample.names import file_label, shown
 from feedchar.sample.records import Sample
 
 __all__ = ["parse_limit", "read_sample"]
@@ -76,11 +76,11 @@ def _gather_file(path: Path) -> Gathered:
         gathered.take_table("minerals", path)
         if not gathered.tables["minerals"].rows:
             problem = "has a heading and no rows"
-            raise InputError(problem, file=path.name, remedy="One row a mineral")
+            raise InputError(problem, file=file_label(path), remedy="One row a mineral")
         return gathered
     problem = f"is a {suffix or 'file without an ending'}, and none that is read"
     raise InputError(
         problem,
-        file=path.name,
+        file=file_label(path),
         remedy="Give a CSV, a folder, a sample.toml or a workbook (.xlsx)",
     )

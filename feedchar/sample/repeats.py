@@ -147,20 +147,39 @@ class _Nest:
     originals: tuple[Determination, ...]
     pairs: tuple[tuple[Determination, Determination], ...]
     """A result and one that repeats it."""
+    children: dict[int, list[Determination]]
+    """Repeats of a result, by its identity."""
 
 
 def _nest(results: Sequence[Determination]) -> _Nest:
     originals = tuple(r for r in results if r.repeat_kind is None) or tuple(results[:1])
-    repeats = [r for r in results if not any(r is original for original in originals)]
+    chosen = {id(original) for original in originals}
+    firsts = _firsts(results)
     pairs = []
-    for repeat in repeats:
-        target = fold(repeat.repeat_of or repeat.bag)
-        others = [r for r in results if r is not repeat and fold(r.bag) == target]
-        same_laboratory = [r for r in others if r.laboratory == repeat.laboratory]
-        candidates = same_laboratory or others or list(originals)
-        first = next((r for r in candidates if r.repeat_kind is None), candidates[0])
-        pairs.append((originals[0] if first is repeat else first, repeat))
-    return _Nest(originals, tuple(pairs))
+    children: dict[int, list[Determination]] = {}
+    for repeat in results:
+        if id(repeat) in chosen:
+            continue
+        of_bag = firsts.get(fold(repeat.repeat_of or repeat.bag), {})
+        parent = of_bag.get(repeat.laboratory) or next(iter(of_bag.values()), originals[0])
+        parent = originals[0] if parent is repeat else parent
+        pairs.append((parent, repeat))
+        children.setdefault(id(parent), []).append(repeat)
+    return _Nest(originals, tuple(pairs), children)
+
+
+def _firsts(
+    results: Sequence[Determination],
+) -> dict[str, dict[str | None, Determination]]:
+    """First result of every bag by laboratory; of a bag that is a repeat, its first repeat."""
+    firsts: dict[str, dict[str | None, Determination]] = {}
+    for original in (True, False):
+        for result in results:
+            bag = fold(result.bag)
+            leads = result.repeat_kind is None or fold(result.repeat_of or result.bag) != bag
+            if leads and original == (result.repeat_kind is None):
+                firsts.setdefault(bag, {}).setdefault(result.laboratory, result)
+    return firsts
 
 
 def _mean(result: Determination, nest: _Nest, level: int) -> float:
@@ -169,7 +188,7 @@ def _mean(result: Determination, nest: _Nest, level: int) -> float:
         return result.value
     below = _mean(result, nest, level - 1)
     kind = KINDS[level - 1]
-    repeats = [b for a, b in nest.pairs if a is result and b.repeat_kind == kind]
+    repeats = [b for b in nest.children.get(id(result), []) if b.repeat_kind == kind]
     means = [below, *(_mean(b, nest, level - 1) for b in repeats)]
     return fsum(means) / len(means)
 

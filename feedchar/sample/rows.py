@@ -12,6 +12,7 @@ from feedchar.errors import InputError
 from feedchar.sample.cells import Amount, is_blank
 from feedchar.sample.columns import Column, Matched, TableSpec, match_headings
 from feedchar.sample.decimals import DecimalMark, decimal_mark
+from feedchar.sample.names import label
 from feedchar.sample.oxides import OxideReading
 from feedchar.sample.records import ExtraColumn, Place
 from feedchar.sample.table import Table
@@ -84,14 +85,14 @@ def read_rows(table: Table, spec: TableSpec) -> tuple[tuple[Row, ...], tuple[Ext
     """
     matched = match_headings(table, spec)
     mark = _mark_of(table, matched)
-    headings = {column.name: table.heading[i] for i, column in matched.columns.items()}
+    headings = {column.name: label(table.heading[i]) for i, column in matched.columns.items()}
     rows = []
     for raw in table.rows:
         values: dict[str, Value] = {}
         oxides: list[OxideReading] = []
         sds: dict[str, float] = {}
         for index, cell in enumerate(raw.cells[: len(table.heading)]):
-            place = Place(table.name, raw.number, table.heading[index])
+            place = Place(table.name, raw.number, label(table.heading[index]))
             if index in matched.columns:
                 column = matched.columns[index]
                 if is_blank(cell):

@@ -42,6 +42,9 @@ SPEC = TableSpec(
     one_of=("mass_g", "mass_pct"),
 )
 
+CLASSES_MAX = 200
+"""Most classes of a sieve sheet. [-]"""
+
 Sheet = tuple[tuple[SieveClass, ...], Sieving | None, tuple[Note, ...]]
 
 
@@ -67,6 +70,9 @@ def read_sieves(rows: Sequence[Row], moisture_pct: float | None) -> Sheet:
     """
     if not rows:
         return (), None, ()
+    if len(rows) > CLASSES_MAX:
+        problem = f"more than {CLASSES_MAX} size classes"
+        raise rows[CLASSES_MAX].error(problem)
     check_classes(
         [
             SizeClass(

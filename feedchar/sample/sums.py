@@ -47,7 +47,7 @@ def rounding_pct(texts: Sequence[float]) -> float:
 
     References
     ----------
-    Arithmetic of rounding: each entry is off by at most half its last place.
+    Derived: each entry is off by at most half its last place.
     """
     decimals = max((_decimals(value) for value in texts), default=0)
     return max(0.5 * 10.0**-decimals * len(texts), _EPSILON) if decimals else _EPSILON

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 
 from feedchar.errors import InputError
 from feedchar.sample.cells import Cell, is_blank
-from feedchar.sample.names import heading_key, shown
+from feedchar.sample.names import heading_key, label, shown
 
-ROWS_MAX = 100_000
+ROWS_MAX = 5_000
 """Most rows of one table. [-]"""
 
 COLUMNS_MAX = 256
@@ -101,7 +101,7 @@ def make_table(name: str, rows: list[RawRow], separator: str = "") -> Table:
                     problem,
                     file=name,
                     row=row.number,
-                    column=head,
+                    column=label(head),
                 )
         kept.append(RawRow(row.number, cells))
     return Table(name, tuple(heading), tuple(kept), separator, first.number)
@@ -113,7 +113,7 @@ def _check_heading(name: str, number: int, heading: list[str]) -> None:
         key = heading_key(head)
         if key and key in seen:
             problem = f"the heading {shown(head)} stands twice"
-            raise InputError(problem, file=name, row=number, column=head[:60])
+            raise InputError(problem, file=name, row=number, column=label(head))
         seen[key] = head
 
 

@@ -8,7 +8,7 @@ from datetime import date
 from typing import Any
 
 from feedchar.errors import InputError
-from feedchar.sample.names import shown
+from feedchar.sample.names import label, shown
 from feedchar.sample.records import Place
 from feedchar.sample.settings import Entry
 
@@ -58,7 +58,7 @@ def parse_toml(text: str, name: str) -> list[Entry]:
 
 def _entry(section: str, key: str, value: Any, name: str, lines: dict[str, int]) -> Entry:
     path = f"{section}.{key}" if section else key
-    place = Place(name, lines.get(path), path[:120])
+    place = Place(name, lines.get(path), label(path))
     if isinstance(value, bool | str) or value is None:
         return Entry(section, key, value, place)
     if isinstance(value, int | float):

@@ -17,7 +17,7 @@ from typing import Any
 from feedchar.errors import InputError
 from feedchar.sample.cells import Cell, is_blank
 from feedchar.sample.gathered import SPECS, Gathered
-from feedchar.sample.names import closest, fold, heading_key, nearest, shown
+from feedchar.sample.names import closest, file_label, fold, heading_key, label, nearest, shown
 from feedchar.sample.records import Note, Place
 from feedchar.sample.settings import Entry
 from feedchar.sample.table import COLUMNS_MAX, ROWS_MAX, RawRow, Table, make_table
@@ -51,10 +51,10 @@ def gather_workbook(path: Path) -> Gathered:
     """
     gathered = Gathered(path.stem)
     data = gathered.take(path)
-    facts = check_workbook(data, path.name)
-    sheets = _sheets(facts, path.name, gathered)
+    facts = check_workbook(data, file_label(path))
+    sheets = _sheets(facts, file_label(path), gathered)
     for key, title in sheets.items():
-        table = _read_sheet(data, path.name, title, facts[title])
+        table = _read_sheet(data, file_label(path), title, facts[title])
         if table is None:
             continue
         if key == SETTINGS_SHEET:
@@ -65,7 +65,7 @@ def gather_workbook(path: Path) -> Gathered:
         problem = "none of its sheets holds anything"
         raise InputError(
             problem,
-            file=path.name,
+            file=file_label(path),
             remedy="`feedchar new --workbook` writes a template",
         )
     return gathered
@@ -83,7 +83,9 @@ def _sheets(facts: dict[str, SheetFacts], name: str, gathered: Gathered) -> dict
                 raise InputError(problem, file=name, remedy="Keep one")
             if facts[title].is_hidden:
                 problem = "the sheet is hidden"
-                raise InputError(problem, file=f"{name}[{title}]", remedy="Show it or delete it")
+                raise InputError(
+                    problem, file=f"{name}[{label(title)}]", remedy="Show it or delete it"
+                )
             found[key] = title
             continue
         near = nearest(title, known)
@@ -104,16 +106,16 @@ def _sheets(facts: dict[str, SheetFacts], name: str, gathered: Gathered) -> dict
 
 
 def _read_sheet(data: bytes, name: str, title: str, facts: SheetFacts) -> Table | None:
-    label = f"{name}[{title[:40]}]"
+    where = f"{name}[{label(title)}]"
     if facts.far_cell:
         problem = f"the cell {facts.far_cell} is filled, beyond {COLUMNS_MAX} columns"
-        raise InputError(problem, file=label, remedy="Delete what lies outside the table")
+        raise InputError(problem, file=where, remedy="Delete what lies outside the table")
     rows: list[RawRow] = []
     blank = 0
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            for number, cells in _cells(data, title, label):
+            for number, cells in _cells(data, title, where):
                 if all(is_blank(cell) for cell in cells):
                     blank += 1
                     if blank > BLANK_ROWS_MAX:
@@ -122,7 +124,7 @@ def _read_sheet(data: bytes, name: str, title: str, facts: SheetFacts) -> Table 
                 blank = 0
                 if len(rows) > ROWS_MAX:
                     problem = f"has more than {ROWS_MAX} rows"
-                    raise InputError(problem, file=label)
+                    raise InputError(problem, file=where)
                 rows.append(RawRow(number, cells))
     except (InputError, MemoryError):
         raise
@@ -130,16 +132,16 @@ def _read_sheet(data: bytes, name: str, title: str, facts: SheetFacts) -> Table 
         problem = f"cannot be read: a damaged sheet ({type(error).__name__})"
         raise InputError(
             problem,
-            file=label,
+            file=where,
             remedy="Open it in a spreadsheet and save it again",
         ) from None
     if not rows:
         return None
-    _check_visible(rows, facts, label)
-    return make_table(label, rows)
+    _check_visible(rows, facts, where)
+    return make_table(where, rows)
 
 
-def _cells(data: bytes, title: str, label: str) -> Iterator[tuple[int, tuple[Cell, ...]]]:
+def _cells(data: bytes, title: str, where: str) -> Iterator[tuple[int, tuple[Cell, ...]]]:
     """Row number and cells, the formulas of one pass beside the stored values of another."""
     from openpyxl import load_workbook
 
@@ -153,14 +155,14 @@ def _cells(data: bytes, title: str, label: str) -> Iterator[tuple[int, tuple[Cel
             passes.append(sheet.iter_rows(max_col=COLUMNS_MAX + 1))
         for number, (values, formulas) in enumerate(zip(*passes, strict=True), start=1):
             cells = tuple(
-                _cell(value, formula, Place(label, number, str(index)))
+                _cell(value, formula, Place(where, number, str(index)))
                 for index, (value, formula) in enumerate(
                     zip(values, formulas, strict=True), start=1
                 )
             )
             if len(cells) > COLUMNS_MAX and not is_blank(cells[COLUMNS_MAX]):
                 problem = f"has more than {COLUMNS_MAX} columns"
-                raise InputError(problem, file=label, row=number)
+                raise InputError(problem, file=where, row=number)
             yield number, _trimmed(cells)
     finally:
         stored.close()
@@ -214,7 +216,7 @@ def _letters(number: int) -> str:
     return text
 
 
-def _check_visible(rows: list[RawRow], facts: SheetFacts, label: str) -> None:
+def _check_visible(rows: list[RawRow], facts: SheetFacts, where: str) -> None:
     width = len(rows[0].cells)
     last = rows[-1].number
     for first_row, first_column, last_row, _ in facts.merged:
@@ -222,7 +224,7 @@ def _check_visible(rows: list[RawRow], facts: SheetFacts, label: str) -> None:
             problem = f"merged cells (rows {first_row} to {last_row})"
             raise InputError(
                 problem,
-                file=label,
+                file=where,
                 row=first_row,
                 column=_letters(first_column),
                 remedy="Unmerge them: one cell a value, the heading in one row",
@@ -231,7 +233,7 @@ def _check_visible(rows: list[RawRow], facts: SheetFacts, label: str) -> None:
         if first <= width:
             raise InputError(
                 "the column is hidden" if first == final else "columns are hidden",
-                file=label,
+                file=where,
                 column=_letters(first),
                 remedy="Show it or delete it",
             )
@@ -240,7 +242,7 @@ def _check_visible(rows: list[RawRow], facts: SheetFacts, label: str) -> None:
             problem = "the row is hidden or filtered away"
             raise InputError(
                 problem,
-                file=label,
+                file=where,
                 row=row.number,
                 remedy="Show it (clear the filter) or delete it",
             )
@@ -262,7 +264,7 @@ def _entries(table: Table) -> list[Entry]:
     for row in table.rows:
         section, key = _text(row.cells[section_at]), _text(row.cells[key_at])
         value = row.cells[value_at]
-        place = Place(table.name, row.number, f"{section}.{key}".strip(".")[:120])
+        place = Place(table.name, row.number, label(f"{section}.{key}".strip(".")))
         if not key:
             problem = "has no key"
             raise InputError(problem, file=table.name, row=row.number, column="key")
