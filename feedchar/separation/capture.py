@@ -10,7 +10,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from math import pi
+from itertools import pairwise
+from math import log, pi
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,7 +27,7 @@ Array = NDArray[np.float64]
 
 ADHESION_LN_SD = 1.0
 """Grain-to-grain ln-sd of adhesion (guess). [-]"""
-FINE_RATIOS = np.linspace(PULL_RATIOS[0], PULL_RATIOS[-1], 125)
+FINE_RATIOS = np.linspace(PULL_RATIOS[0], PULL_RATIOS[-1], 161)
 """Pull ratios at which the edge is applied."""
 RESPONSE_SCALE = 0.05
 """Below this share of the balancing pull the response axis is linear, above it logarithmic."""
@@ -134,29 +135,34 @@ def capture_table(
 
 def _share_inside(grid: LandingGrid, edge_m: float, adhesions_N: tuple[float, ...]) -> Array:
     """(P, Z, A, fine ratios): chance over the spread of adhesion to land inside the edge."""
-    first = _refined(grid.earliest_m)
-    late = _refined(grid.late_m)
-    surplus = grid.centrifugal_m_s2[:, None] * (1.0 - FINE_RATIOS)
-    angle = np.arccos(np.clip(surplus / GRAVITY_M_S2, -1.0, 1.0))
-    to_side = np.maximum(pi / 2 - angle, 0.0)
-    needed = [surplus - GRAVITY_M_S2 * np.cos(angle + part * to_side) for part in (0.0, LATE, 1.0)]
-    mass = grid.nodes.mass_kg[:, None]
-    tiny = np.finfo(float).tiny
-    at_side = grid.path_radius_m[:, None, None]
-    beyond_first = (first > edge_m).astype(float)
-    early = _part_beyond(first, late, edge_m)
-    later = _part_beyond(late, at_side, edge_m)
-    inside = np.empty((*first.shape[:2], len(adhesions_N), first.shape[2]))
+    surplus = (grid.centrifugal_m_s2[:, None] * (1.0 - FINE_RATIOS))[:, None, :]
+    first = np.arccos(np.clip(surplus / GRAVITY_M_S2, -1.0, 1.0))
+    to_side = np.maximum(pi / 2 - first, 0.0)
+    mass = grid.nodes.mass_kg[:, None, None]
+    at_side = np.broadcast_to(grid.path_radius_m[:, None, None], (*grid.earliest_m.shape[:2], 1))
+    positions = (_refined(grid.earliest_m), _refined(grid.late_m), at_side)
+    angles = [first + part * to_side for part in (0.0, LATE, 1.0)]
+
+    def ln_force(angle: Array) -> Array:
+        """Logarithm of the adhesion that delays the release to an angle."""
+        force = (surplus - GRAVITY_M_S2 * np.cos(angle)) * mass
+        return np.log(np.maximum(force, np.finfo(float).tiny))
+
+    at_nodes = [ln_force(angle) for angle in angles]
+    cells = [
+        (start > edge_m, end > edge_m, ln_force(_crossing(start, end, angles[i : i + 2], edge_m)))
+        for i, (start, end) in enumerate(pairwise(positions))
+    ]
+    inside = np.empty((*positions[0].shape[:2], len(adhesions_N), len(FINE_RATIOS)))
     for a, median in enumerate(adhesions_N):
-        chance = [
-            ndtr(np.log(np.maximum(force * mass, tiny) / median) / ADHESION_LN_SD)[:, None, :]
-            for force in needed
-        ]
-        beyond = chance[0] * beyond_first
-        beyond += (chance[1] - chance[0]) * early
-        beyond += (chance[2] - chance[1]) * later
-        # Released without adhesion at 90 degrees or later: never beyond.
-        inside[:, :, a, :] = 1.0 - np.where(to_side[:, None, :] > 0.0, beyond, 0.0)
+        at = [ndtr((force - log(median)) / ADHESION_LN_SD) for force in at_nodes]
+        beyond = at[0] * cells[0][0]
+        for i, (start_beyond, end_beyond, crossing) in enumerate(cells):
+            turn = ndtr((crossing - log(median)) / ADHESION_LN_SD)
+            beyond += np.where(end_beyond, at[i + 1], np.where(start_beyond, turn, 0.0))
+            beyond -= np.where(start_beyond, at[i], np.where(end_beyond, turn, 0.0))
+        # Released at 90 degrees or later even without adhesion: never beyond.
+        inside[:, :, a, :] = 1.0 - np.where(to_side > 0.0, beyond, 0.0)
     return inside
 
 
@@ -168,11 +174,11 @@ def _refined(position: Array) -> Array:
     return position[..., left] * (1.0 - share) + position[..., right] * share
 
 
-def _part_beyond(start: Array, end: Array, edge: float) -> Array:
-    """Part of a straight line between two positions that lies beyond the edge."""
-    low, high = np.minimum(start, end), np.maximum(start, end)
-    length = np.maximum(high - low, 1e-12)
-    return np.clip((high - edge) / length, 0.0, 1.0)
+def _crossing(start: Array, end: Array, angles: list[Array], edge: float) -> Array:
+    """Angle of release at which a straight line between two landing positions meets the edge."""
+    length = end - start
+    share = (edge - start) / np.where(np.abs(length) < 1e-12, np.inf, length)
+    return angles[0] + np.clip(share, 0.0, 1.0) * (angles[1] - angles[0])
 
 
 def _over_response(inside: Array, ratio: Array, weight: Array | float = 1.0) -> Array:

@@ -136,7 +136,7 @@ def spread_over_nodes(grains: Grains, flakes: FlakeSpread) -> ClassSpread:
 
     References
     ----------
-    Gauss quadrature within a class, mass taken as uniform in ln size; quantiles of thickness.
+    Derived here: Gauss points within a class, mass uniform in ln size; quantiles of thickness.
     """
     sizes, size_weight = _sizes_of(grains.passing_m, grains.retained_m)
     spheres = _hat(np.log(SPHERE_DENSITIES_KG_M3), np.log(grains.density_kg_m3))

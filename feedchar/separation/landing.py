@@ -23,10 +23,11 @@ from feedchar.separation.trajectories import Release, Thrower, landing_positions
 Array = NDArray[np.float64]
 
 PULL_RATIOS = np.array(
-    [-0.3, -0.1, 0.0, 0.1, 0.2, 0.3, 0.4, 0.48, 0.54, 0.58, 0.62, 0.66, 0.7, 0.74, 0.78, 0.82,
-     0.86, 0.89, 0.92, 0.95, 0.98, 1.01, 1.06, 1.14, 1.25]
+    [-1.15, -0.5, -0.2, 0.0, 0.1, 0.2, 0.28, 0.35, 0.41, 0.46, 0.51, 0.55, 0.59, 0.63, 0.67, 0.71,
+     0.745, 0.78, 0.815, 0.85, 0.88, 0.91, 0.94, 0.97, 1.0, 1.04, 1.1, 1.17, 1.25]
 )  # fmt: skip
-"""Pull on the belt over v^2/Rc; beyond the last the grain is carried round."""
+"""Pull on the belt over v^2/Rc; beyond the last the grain is carried round. The first serve sand on
+slow belts, which is pushed off with up to a quarter of its weight."""
 AXIAL_NODES = 6
 """Axial positions over a quarter period, middle of a magnet to middle of the steel."""
 LATE = 0.5

@@ -26,7 +26,7 @@ BELT_STEP = 0.1
 STEP_GROWTH = 4.0
 """The step grows by this per pitch of height."""
 LONGEST_STEP_S = 0.02
-MOST_STEPS = 150
+MOST_STEPS = 300
 """A grain still afloat then is dust that never clears the roll and counts as carried round."""
 COMPACT_BELOW = 0.85
 TOUCH_M = 1e-9
