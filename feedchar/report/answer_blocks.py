@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from feedchar.report.blocks import Block, Column, Row, Table, Words
-from feedchar.report.readings import MICROMETRE, likely, nine_in_ten, typical
+from feedchar.report.readings import MICROMETRE, adding, adds_up, likely, nine_in_ten
 from feedchar.report.words import (
     DASH,
     NO_BREAK,
     chance_number,
     chance_word,
     count,
+    listing,
     name,
     prose,
     share,
@@ -38,8 +39,8 @@ _OUTLETS = (
 )
 
 
-def title_of(result: Characterisation) -> tuple[str, str]:
-    """Title and basis of the report.
+def title_of(result: Characterisation) -> tuple[str, str, str]:
+    """Title, basis and facts of the report.
 
     Parameters
     ----------
@@ -49,20 +50,20 @@ def title_of(result: Characterisation) -> tuple[str, str]:
     Returns
     -------
     tuple of str
-        The bag; what the answer rests on. [-]
+        The bag; what the answer rests on; what is said of the bag. [-]
     """
-    parts = [name(result.input.name)]
-    if result.sample_note:
-        parts.append(name(result.sample_note, 60))
-    bag = []
-    if result.received_kg is not None:
-        bag.append(f"{result.received_kg:g}{NO_BREAK}kg in")
-    if result.moisture_pct is not None:
-        bag.append(f"{result.moisture_pct:g}{NO_BREAK}% wet")
-    if bag:
-        parts.append(", ".join(bag))
     basis = f"FEED {result.basis.feed.upper()}, SEPARATION {result.basis.separation.upper()}"
-    return "; ".join(parts), basis
+    facts = []
+    if result.received_kg is not None:
+        facts.append(f"{result.received_kg:g}{NO_BREAK}kg in")
+    if result.moisture_pct is not None:
+        facts.append(f"{result.moisture_pct:g}{NO_BREAK}% wet")
+    if result.origin:
+        facts.append(name(result.origin))
+    said = [", ".join(facts)] if facts else []
+    if result.sample_note:
+        said.append(prose(name(result.sample_note, 100)))
+    return name(result.input.name), basis, ". ".join(said)
 
 
 def answer_block(result: Characterisation) -> Block:
@@ -114,7 +115,7 @@ def product_block(result: Characterisation) -> Block:
     clean = product.non_magnetics
     told = ("Fe2O3", *(row.quantity for row in result.answer.rows), "TiO2")
     shown = [oxide for oxide in clean.assay_wt_pct if oxide in told]
-    dark = f"dark grains > 250{NO_BREAK}{MICROMETRE}, in 100 g"
+    dark = f"dark grains >250{NO_BREAK}{MICROMETRE}/100 g"
     quantities: list[tuple[str, str, Uncertain | None, Callable[[float | None], str]]] = [
         ("Fe2O3", "Fe2O3, all iron, wt %", clean.assay_wt_pct.get("Fe2O3"), weight),
         ("yield", "yield, % of dry bag", clean.yield_pct, share),
@@ -125,11 +126,11 @@ def product_block(result: Characterisation) -> Block:
             if oxide != "Fe2O3"
         ),
         ("specks", dark, clean.specks_per_100_g, count),
-        ("", "iron removed, % of the bag's", product.iron_removal_pct, share),
+        ("", "iron removed, % of bag's", product.iron_removal_pct, share),
     ]
     if product.refractory_grains_per_100_g is not None:
         grains = product.refractory_grains_per_100_g
-        quantities.insert(-1, ("", "refractory grains, in 100 g", grains, count))
+        quantities.insert(-1, ("", "refractory grains/100 g", grains, count))
     rows = []
     for quantity, label, value, show in quantities:
         bounds: list[LimitRow | None] = [
@@ -157,11 +158,15 @@ def product_block(result: Characterisation) -> Block:
     ]
     if others:
         parts.append(Words(f"{', '.join(others)}.", mark="Also, wt %"))
+    absent = [oxide for oxide in shown if _is_nowhere(clean.assay_wt_pct[oxide])]
+    if absent:
+        text = f"No phase listed carries {listing(absent)}, so nothing is known of it here."
+        parts.append(Words(text, "doubtful"))
     return Block("product", "PRODUCT", tuple(parts))
 
 
 def balance_block(result: Characterisation) -> Block:
-    """Where 100 of the dry bag and 100 of its iron go; the typical case, which adds up.
+    """Where 100 of the dry bag and 100 of its iron go; in a way that adds up.
 
     Parameters
     ----------
@@ -177,23 +182,23 @@ def balance_block(result: Characterisation) -> Block:
     outlets: list[tuple[str, OutletResult]] = [
         (heading, getattr(product, field))
         for field, heading in _OUTLETS
-        if field == "non_magnetics" or typical(getattr(product, field).yield_pct)
+        if field == "non_magnetics" or adding(getattr(product, field).yield_pct)
     ]
     rows = [
         _balance_row(
             heading,
-            typical(outlet.yield_pct),
-            typical(outlet.iron_share_pct),
+            adding(outlet.yield_pct),
+            adding(outlet.iron_share_pct),
             outlet.assay_wt_pct.get("Fe2O3"),
         )
         for heading, outlet in outlets
     ]
-    iron = [typical(outlet.iron_share_pct) for _, outlet in outlets]
+    iron = [adding(outlet.iron_share_pct) for _, outlet in outlets]
     known = [part for part in iron if part is not None]
     rows.append(
         _balance_row(
             "bag",
-            sum(typical(outlet.yield_pct) or 0.0 for _, outlet in outlets),
+            sum(adding(outlet.yield_pct) or 0.0 for _, outlet in outlets),
             sum(known) if len(known) == len(iron) else None,
             result.assay.reconciled_wt_pct.get("Fe2O3"),
         )
@@ -214,14 +219,14 @@ def balance_block(result: Characterisation) -> Block:
         if product.sand_lost_mostly_below_um:
             text += f", mostly below {product.sand_lost_mostly_below_um:.0f}{NO_BREAK}{MICROMETRE}"
         parts.append(Words(f"{text}.", mark="Sand lost"))
-    return Block("balance", "WHERE MASS AND IRON GO", tuple(parts), "typical case, adds up")
+    return Block("balance", "WHERE MASS AND IRON GO", tuple(parts), adds_up(result))
 
 
 def _balance_row(
     label: str, mass_pct: float | None, iron_pct: float | None, iron: Uncertain | None
 ) -> Row:
     """One outlet, or the whole bag."""
-    return Row((label, share(mass_pct), share(iron_pct), weight(typical(iron))))
+    return Row((label, share(mass_pct), share(iron_pct), weight(adding(iron))))
 
 
 def _product_row(
@@ -231,16 +236,23 @@ def _product_row(
     show: Callable[[float | None], str] = weight,
 ) -> Row:
     """A quantity of the product, and what is asked of it if anything is."""
-    middle, between = likely(value), nine_in_ten(value, show)
+    bound = DASH if asked is None else f"{asked.bound}{NO_BREAK}{show(asked.asked)}"
+    if value is not None and show is weight and _is_nowhere(value):
+        return Row((label, DASH, DASH, bound, DASH, "" if asked is None else "not known"))
+    between = nine_in_ten(value, show)
     if asked is None:
-        return Row((label, show(middle), between, DASH, DASH, ""))
+        return Row((label, show(likely(value)), between, DASH, DASH, ""))
     if asked.p05 is not None and asked.p95 is not None:
         between = spread(show(asked.p05), show(asked.p95))
-    bound = f"{asked.bound}{NO_BREAK}{show(asked.asked)}"
     chance = chance_number(asked.chance) if asked.chance is not None else DASH
     word = chance_word(asked.chance) if asked.chance is not None else "no chance given"
-    middle_text = _told_apart(asked.likely, asked.asked, show)
-    return Row((label, middle_text, between, bound, chance, word), _role(asked.chance))
+    middle = _told_apart(asked.likely, asked.asked, show)
+    return Row((label, middle, between, bound, chance, word), _role(asked.chance))
+
+
+def _is_nowhere(value: Uncertain) -> bool:
+    """Whether no phase of any trial carries it."""
+    return not value.typical and not value.p95
 
 
 def _asked_row(asked: LimitRow) -> Row:

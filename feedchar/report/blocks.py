@@ -67,3 +67,5 @@ class Findings:
     basis: str
     """What the answer rests on, shown beside the title."""
     blocks: tuple[Block, ...]
+    facts: str = ""
+    """What is said of the bag, below the title."""

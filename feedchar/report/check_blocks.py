@@ -5,12 +5,16 @@ from __future__ import annotations
 from feedchar.report.answer_blocks import WORTH_TELLING
 from feedchar.report.blocks import Block, Column, Part, Row, Table, Words
 from feedchar.report.iron_blocks import agreement_words
-from feedchar.report.readings import UNSEEN, likely, nine_in_ten, typical
+from feedchar.report.readings import UNSEEN, likely, nine_in_ten
 from feedchar.report.words import DASH, NO_BREAK, name, number, prose, share, spread, weight
 from feedchar.results import Characterisation, MineralResult
 
 WARN_SD, STOP_SD = 2.0, 4.0
 """Misfit from which a datum is looked at again, and from which nothing is concluded. [sd]"""
+
+
+NEXT_TO_NOTHING = 5e-6
+"""A least amount below this is none at all. [wt %]"""
 
 
 def agreement_block(result: Characterisation) -> Block:
@@ -27,12 +31,14 @@ def agreement_block(result: Characterisation) -> Block:
         A table where there is an assay, and the fit in words. [-]
     """
     assay = result.assay
+    residuals = {line.oxide: line.residual_sd for line in assay.agreement.worst}
+    least = min((abs(value) for value in residuals.values()), default=None)
     rows = []
     for oxide, fitted in assay.reconciled_wt_pct.items():
         measured = assay.measured_wt_pct.get(oxide)
         if measured is None and (likely(fitted) or 0.0) < WORTH_TELLING:
             continue
-        residual = _residual(result, oxide)
+        residual = residuals.get(oxide)
         rows.append(
             Row(
                 (
@@ -41,12 +47,19 @@ def agreement_block(result: Characterisation) -> Block:
                     weight(measured.sd) if measured else DASH,
                     weight(likely(fitted)),
                     nine_in_ten(fitted, weight),
-                    DASH if residual is None else f"{residual:+.1f}",
-                    _verdict(residual),
+                    *_misfit(residual, least if measured else None),
                 ),
                 _role(residual),
             )
         )
+    rows += [
+        Row(
+            (name(line.oxide), DASH, DASH, DASH, DASH, *_misfit(line.residual_sd)),
+            _role(line.residual_sd),
+        )
+        for line in assay.agreement.worst
+        if line.oxide not in assay.reconciled_wt_pct
+    ]
     columns = (
         Column("oxide, wt %"),
         Column("measured", "number"),
@@ -76,13 +89,15 @@ def made_of_block(result: Characterisation) -> Block:
         One table. [-]
     """
     phases = sorted(
-        result.minerals, key=lambda phase: (-(typical(phase.mass_pct) or 0.0), phase.mineral)
+        result.minerals, key=lambda phase: (-(likely(phase.mass_pct) or 0.0), phase.mineral)
     )
+    ranged = any(phase.mass_range_pct is not None for phase in phases)
     columns = (
         Column("phase"),
         Column("wt %", "number"),
         Column("9 in 10 cases", "number"),
-        Column("Fe2O3 in it, wt %", "number"),
+        *([Column("by assay alone", "number")] if ranged else []),
+        Column("Fe2O3 in it", "number"),
         Column("% of iron", "number"),
         Column("rests on", optional=True),
     )
@@ -92,6 +107,7 @@ def made_of_block(result: Characterisation) -> Block:
                 "unseen iron" if phase.mineral == UNSEEN else name(phase.mineral),
                 weight(likely(phase.mass_pct)),
                 nine_in_ten(phase.mass_pct, weight),
+                *([_range(phase)] if ranged else []),
                 weight(likely(phase.Fe2O3_wt_pct)),
                 share(likely(phase.share_of_iron_pct)),
                 f"{phase.status}, {phase.source}",
@@ -101,11 +117,10 @@ def made_of_block(result: Characterisation) -> Block:
         for phase in phases
     ]
     parts: list[Part] = [Table(columns, tuple(rows))]
-    ranges = [phase for phase in phases if phase.mass_range_pct is not None]
-    if ranges:
-        text = "; ".join(_range(phase) for phase in ranges)
-        parts.append(Words(f"{text}.", mark="More phases than data, so by the data alone"))
-    return Block("made of", "WHAT IT IS MADE OF", tuple(parts))
+    if ranged:
+        text = "By assay alone: least and greatest amount with which the assay can be met at all."
+        parts.append(Words(text, "quiet"))
+    return Block("made of", "WHAT IT IS MADE OF", tuple(parts), "wt %")
 
 
 def settle_block(result: Characterisation) -> Block:
@@ -137,19 +152,6 @@ def settle_block(result: Characterisation) -> Block:
     return Block("settle", "WHAT WOULD SETTLE IT", tuple(parts))
 
 
-def _residual(result: Characterisation, oxide: str) -> float | None:
-    """Misfit of one oxide; None where it was not measured, or only bounded."""
-    for line in result.assay.agreement.worst:
-        if line.oxide == oxide:
-            return line.residual_sd
-    measured = result.assay.measured_wt_pct.get(oxide)
-    fitted = result.assay.reconciled_wt_pct[oxide]
-    middle = fitted.typical if fitted.mean is None else fitted.mean
-    if measured is None or measured.below_detection or middle is None or measured.sd <= 0:
-        return None
-    return (measured.value - middle) / measured.sd
-
-
 def _standing(result: Characterisation) -> Words:
     """One word for the whole, and why."""
     residuals = [abs(line.residual_sd) for line in result.assay.agreement.worst]
@@ -168,6 +170,15 @@ def _measured(value: float, below: bool) -> str:
     return f"<{weight(value)}" if below else weight(value)
 
 
+def _misfit(residual: float | None, least: float | None = None) -> tuple[str, str]:
+    """Residual and verdict; what is not among the worst is smaller than the least of them."""
+    if residual is not None:
+        return f"{residual:+.1f}", _verdict(residual)
+    if least is not None:
+        return f"<{max(least, 0.1):.1f}", _verdict(least)
+    return DASH, ""
+
+
 def _verdict(residual: float | None) -> str:
     if residual is None:
         return ""
@@ -181,5 +192,7 @@ def _role(residual: float | None) -> str:
 
 
 def _range(phase: MineralResult) -> str:
-    low, high = phase.mass_range_pct or (0.0, 0.0)
-    return f"{name(phase.mineral)}{NO_BREAK}{spread(weight(low), weight(high))}{NO_BREAK}%"
+    if phase.mass_range_pct is None:
+        return DASH
+    low, high = phase.mass_range_pct
+    return spread("0" if low < NEXT_TO_NOTHING else weight(low), weight(high))

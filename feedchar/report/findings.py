@@ -112,5 +112,5 @@ def stays_findings(
 
 
 def _findings(result: Characterisation, *blocks: Block) -> Findings:
-    title, basis = title_of(result)
-    return Findings(title, basis, blocks)
+    title, basis, facts = title_of(result)
+    return Findings(title, basis, blocks, facts)

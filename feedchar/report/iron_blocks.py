@@ -5,12 +5,14 @@ from __future__ import annotations
 from feedchar.report.blocks import Block, Column, Part, Row, Table, Words
 from feedchar.report.readings import (
     UNSEEN,
+    adding,
+    adds_up,
     by_iron,
+    is_trace,
     likely,
     lines_of,
     nine_in_ten,
     taken_by,
-    typical,
 )
 from feedchar.report.words import (
     DASH,
@@ -26,6 +28,9 @@ from feedchar.results import AgreementResult, Characterisation, MineralResult, S
 
 FEW = 0.5
 """Phases below this share of the iron are gathered in one line. [%]"""
+
+FEW_PPM = 0.5
+"""Lines below this are told by `what-stays` only. [ppm]"""
 
 _FORMS = ("free", "joined", "inclusion", "stain", "inside", "not found")
 
@@ -109,13 +114,13 @@ def iron_block(result: Characterisation) -> Block:
     """
     pale = [phase for phase in by_iron(result) if phase.role == "host"]
     dark = [phase for phase in by_iron(result) if phase.role != "host"]
-    shown = [p for p in dark if (typical(p.share_of_iron_pct) or 0.0) >= FEW or p.mineral == UNSEEN]
-    rest = [phase for phase in dark if phase not in shown]
+    shown = [p for p in dark if (adding(p.share_of_iron_pct) or 0.0) >= FEW or p.mineral == UNSEEN]
+    rest = [phase for phase in dark if phase not in shown and not is_trace(phase)]
     rows = [_iron_row(result, phase) for phase in shown]
     if rest:
-        rows.append(_gathered_row(f"{len(rest)} more: {listing(_names(rest), 2)}", rest))
+        rows.append(_gathered_row(f"{len(rest)} more dark or heavy", rest))
     if pale:
-        rows.append(_gathered_row(f"pale grains: {listing(_names(pale), 2)}", pale))
+        rows.append(_gathered_row(f"{len(pale)} pale phases", pale))
     columns = (
         Column("phase"),
         Column("wt % of bag", "number"),
@@ -126,8 +131,8 @@ def iron_block(result: Characterisation) -> Block:
     parts: list[Part] = [Table(columns, tuple(rows))]
     forms = _by_form(result)
     if forms:
-        parts.append(Words(forms, mark="Of 100 iron"))
-    return Block("iron", "WHERE THE IRON IS", tuple(parts), "typical case, adds up")
+        parts.append(Words(forms, mark="By form, typical case"))
+    return Block("iron", "WHERE THE IRON IS", tuple(parts), adds_up(result))
 
 
 def stays_block(result: Characterisation, *, full: bool = False) -> Block:
@@ -145,22 +150,22 @@ def stays_block(result: Characterisation, *, full: bool = False) -> Block:
     Block
         A table with bars; in full, a paragraph a line. [-]
     """
-    lines = [line for line in result.iron_that_stays if full or line.Fe2O3_ppm_of_product > 0]
-    total = sum(line.Fe2O3_ppm_of_product for line in lines)
-    most = max((line.share_pct for line in lines), default=0.0)
+    lines = [line for line in result.iron_that_stays if full or _ppm_of(line) >= FEW_PPM]
+    lines.sort(key=lambda line: (-_ppm_of(line), line.reason))
+    total = sum(_ppm_of(line) for line in result.iron_that_stays)
+    most = max((_ppm_of(line) for line in lines), default=0.0)
     columns = (
         Column("why"),
         Column("ppm", "number"),
         Column("", "bar", optional=True),
         Column("%", "number"),
-        Column("mean, ppm", "number", optional=True),
         Column("carried by"),
     )
-    rows = tuple(_stays_row(line, most) for line in lines)
-    subtitle = f"ppm Fe2O3 of product, typical case, adds up to {_ppm(total)}"
+    rows = tuple(_stays_row(line, most, total) for line in lines)
+    subtitle = f"ppm Fe2O3 of product, {adds_up(result)} to {_ppm(total)}"
     parts: list[Part] = [Table(columns, rows)] if rows else [Words("No line was computed.")]
     if full:
-        parts += [_remedy(line) for line in lines if line.Fe2O3_ppm_of_product > 0]
+        parts += [_remedy(line) for line in lines if _ppm_of(line) > 0]
     return Block("stays", "THE IRON THAT STAYS", tuple(parts), subtitle)
 
 
@@ -185,14 +190,14 @@ def _feed_iron(result: Characterisation) -> list[Words]:
         )
     else:
         text = f"{weight(measured.value)}{NO_BREAK}% measured (sd {weight(measured.sd)})"
-    text += f"; {weight(likely(fitted))}{NO_BREAK}% fitted; {guess} from the minerals alone."
+    text += f"; {weight(likely(fitted))}{NO_BREAK}% fitted; {guess} expected before the assay."
     return [Words(text, mark="Fe2O3")]
 
 
 def _unseen(result: Characterisation) -> Words:
-    iron = typical(result.assay.reconciled_wt_pct.get("Fe2O3")) or 0.0
+    iron = adding(result.assay.reconciled_wt_pct.get("Fe2O3")) or 0.0
     unseen = result.unseen_iron.Fe2O3_wt_pct
-    hidden = typical(unseen) or 0.0
+    hidden = adding(unseen) or 0.0
     text = (
         f"Named phases carry {weight(max(0.0, iron - hidden))} of {weight(iron)}{NO_BREAK}%; "
         f"{weight(hidden)}{NO_BREAK}% is unseen"
@@ -206,18 +211,14 @@ def _unseen(result: Characterisation) -> Words:
     return Words(f"{text}.", mark="Unseen")
 
 
-def _names(phases: list[MineralResult]) -> list[str]:
-    return [phase.mineral for phase in phases]
-
-
 def _iron_row(result: Characterisation, phase: MineralResult) -> Row:
     lines = lines_of(result, phase.mineral)
     label = "unseen iron" if phase.mineral == UNSEEN else name(phase.mineral)
     return Row(
         (
             label,
-            weight(typical(phase.mass_pct)),
-            share(typical(phase.share_of_iron_pct)),
+            weight(adding(phase.mass_pct)),
+            share(adding(phase.share_of_iron_pct)),
             taken_by(lines),
             share(_leaves(phase)),
         ),
@@ -226,9 +227,9 @@ def _iron_row(result: Characterisation, phase: MineralResult) -> Row:
 
 
 def _gathered_row(label: str, phases: list[MineralResult]) -> Row:
-    mass = sum(typical(phase.mass_pct) or 0.0 for phase in phases)
-    iron = sum(typical(phase.share_of_iron_pct) or 0.0 for phase in phases)
-    taken = [(_leaves(phase), typical(phase.mass_pct) or 0.0) for phase in phases]
+    mass = sum(adding(phase.mass_pct) or 0.0 for phase in phases)
+    iron = sum(adding(phase.share_of_iron_pct) or 0.0 for phase in phases)
+    taken = [(_leaves(phase), adding(phase.mass_pct) or 0.0) for phase in phases]
     leaves = None
     if mass > 0 and all(part is not None for part, _ in taken):
         leaves = sum((part or 0.0) * weight_of for part, weight_of in taken) / mass
@@ -236,7 +237,7 @@ def _gathered_row(label: str, phases: list[MineralResult]) -> Row:
 
 
 def _leaves(phase: MineralResult) -> float | None:
-    return typical(phase.to_magnetics_pct)
+    return adding(phase.to_magnetics_pct)
 
 
 def _by_form(result: Characterisation) -> str:
@@ -254,15 +255,19 @@ def _ppm(value: float) -> str:
     return f"{value:.0f}" if value >= 9.95 else f"{value:.1f}"
 
 
-def _stays_row(line: StayLine, most: float) -> Row:
+def _ppm_of(line: StayLine) -> float:
     mean = line.mean_Fe2O3_ppm_of_product
+    return line.Fe2O3_ppm_of_product if mean is None else mean
+
+
+def _stays_row(line: StayLine, most: float, total: float) -> Row:
+    ppm = _ppm_of(line)
     return Row(
         (
             name(line.reason),
-            _ppm(line.Fe2O3_ppm_of_product),
-            line.share_pct / most if most > 0 else 0.0,
-            share(line.share_pct),
-            DASH if mean is None else _ppm(mean),
+            _ppm(ppm),
+            ppm / most if most > 0 else 0.0,
+            share(100.0 * ppm / total if total > 0 else 0.0),
             listing(line.carriers, 2) or DASH,
         ),
         "stays",

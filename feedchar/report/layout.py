@@ -2,7 +2,8 @@
 
 Numbers are never parted: only plain spaces break a line, and a cell of a number column is never
 wrapped or cut. Where a table does not fit, or its labels would wrap, it loses its optional
-columns; where it still does not fit its rows are told one below the other.
+columns; where it still does not fit its labels stand above their rows, and at last each cell has a
+line of its own.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from feedchar.report.blocks import Column, Table
+from feedchar.report.blocks import Column, Row, Table
 from feedchar.report.words import NO_BREAK
 
 GAP = 2
@@ -111,7 +112,7 @@ def tabulated(table: Table, width: int, full: str, half: str) -> list[Line]:
         if widths is not None and (not optional or widths[0] >= _longest(_labels(table))):
             return _grid(table, kept, widths, full, half)
         if not optional:
-            return _stacked(table, width)
+            return _raised(table, kept, width, full, half) or _stacked(table, width)
         kept.remove(optional[-1])
 
 
@@ -179,6 +180,33 @@ def _grid(table: Table, kept: list[int], widths: list[int], full: str, half: str
             roles.append(row.role if index == 0 or columns[index].kind == "bar" else "plain")
         lines += _across(columns, widths, texts, roles)
     return lines
+
+
+def _raised(table: Table, kept: list[int], width: int, full: str, half: str) -> list[Line]:
+    """Each label on a line above its row; nothing when that does not fit either."""
+    others = kept[1:]
+    widths = _fit(table, others, width - GAP)
+    if widths is None:
+        return []
+    inner = _grid(table, others, widths, full, half)
+    blank = Piece(" " * GAP)
+    heading = len(inner) - sum(_height(table, row, others, widths) for row in table.rows)
+    lines: list[Line] = [(blank, *line) for line in inner[:heading]]
+    for row in table.rows:
+        lines += [(Piece(text, row.role),) for text in wrapped(_text(row.cells[0]), width)]
+        below = heading + _height(table, row, others, widths)
+        lines += [(blank, *line) for line in inner[heading:below]]
+        heading = below
+    return lines
+
+
+def _height(table: Table, row: Row, kept: list[int], widths: list[int]) -> int:
+    """Lines that a row takes: that of its longest cell of words."""
+    heights = [1]
+    for width, place in zip(widths, kept, strict=True):
+        if table.columns[place].kind == "words":
+            heights.append(len(wrapped(_text(row.cells[place]), width)))
+    return max(heights)
 
 
 def _across(

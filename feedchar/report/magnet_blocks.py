@@ -8,6 +8,7 @@ from feedchar.report.readings import (
     SQUARED,
     UNSEEN,
     by_iron,
+    is_trace,
     lines_of,
     main_line,
     size_class,
@@ -17,6 +18,9 @@ from feedchar.report.words import DASH, NO_BREAK, name, number, share, weight
 from feedchar.results import Characterisation, ResponseLine, SearchedSetting, SettingResult
 
 _ORDER = ("weak drum", "strong drum", "permanent roll", "stronger machine", "no magnet")
+
+FASTEST_TOLD = 10.0
+"""No belt runs faster, so no more is told. [m/s]"""
 
 _CHOSEN = {
     "given": "as given; what was not given is the default",
@@ -54,7 +58,7 @@ def response_block(result: Characterisation, units: str) -> Block:
     found = [
         line
         for phase in by_iron(result)
-        if phase.mineral != UNSEEN
+        if phase.mineral != UNSEEN and not is_trace(phase)
         for line in [main_line(lines_of(result, phase.mineral))]
         if line is not None
     ]
@@ -64,7 +68,8 @@ def response_block(result: Characterisation, units: str) -> Block:
     unit = "T" if units == "si" else "T (kG)"
     text = (
         f"{unit}: {offered}; {number(setting.force_product_at_belt_tesla2_m)} {SQUARED} "
-        "on the belt. A phase is held when it needs less than that."
+        "on the belt. What needs less is held to the side of the roll; what needs more may still "
+        "fall short of the edge."
     )
     parts: tuple[Part, ...] = (Table(columns, rows), Words(text, mark="This roll offers"))
     return Block(
@@ -99,16 +104,15 @@ def setting_block(result: Characterisation) -> Block:
             Column("yield, %", "number"),
             Column(""),
         )
-        shown = [tried for tried in result.searched if tried.efficient or tried.chosen]
-        shown.sort(key=lambda tried: -tried.yield_pct)
+        best = [tried for tried in result.searched if tried.efficient or tried.chosen]
+        best.sort(key=lambda tried: (-tried.yield_pct, tried.Fe2O3_wt_pct))
+        shown = _around_the_chosen(best)
         parts.append(Table(columns, tuple(_searched_row(tried) for tried in shown)))
-        parts.append(
-            Words(
-                f"Typical case, the least loss first; {len(result.searched)} settings tried, those "
-                "that another beats in both iron and cost left out.",
-                "quiet",
-            )
+        text = (
+            f"Typical case, the least loss first: {len(shown)} of {len(best)} settings that none "
+            f"of {len(result.searched)} tried beats in both iron and loss."
         )
+        parts.append(Words(text, "quiet"))
     return Block("setting", "SETTING", tuple(parts), _CHOSEN.get(setting.chosen_by, ""))
 
 
@@ -163,17 +167,32 @@ def _response_row(line: ResponseLine, units: str, roles: dict[str, str]) -> Row:
             line.reports_to,
             tesla(line.flux_density_needed_tesla, units),
             DASH if force is None else number(force),
-            DASH if speed is None else f"{speed:.1f}",
+            _speed(speed),
             DASH if caught is None else share(100 * caught),
         ),
         role,
     )
 
 
+def _speed(metres_per_second: float | None) -> str:
+    if metres_per_second is None:
+        return DASH
+    if metres_per_second > FASTEST_TOLD:
+        return f">{FASTEST_TOLD:.0f}"
+    return f"{metres_per_second:.1f}"
+
+
 def _strength(line: ResponseLine) -> tuple[int, float, str]:
     rank = _ORDER.index(line.reports_to) if line.reports_to in _ORDER else len(_ORDER)
     force = line.force_product_needed_tesla2_m
     return rank, float("inf") if force is None else force, line.mineral
+
+
+def _around_the_chosen(best: list[SearchedSetting]) -> list[SearchedSetting]:
+    """Both ends of the search and the neighbours of the chosen setting."""
+    chosen = next((place for place, tried in enumerate(best) if tried.chosen), 0)
+    kept = {0, chosen - 1, chosen, chosen + 1, len(best) - 1}
+    return [tried for place, tried in enumerate(best) if place in kept]
 
 
 def _searched_row(tried: SearchedSetting) -> Row:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from feedchar.report.answer_blocks import WEIGHTIEST
 from feedchar.report.blocks import Block, Column, Part, Row, Table, Words
-from feedchar.report.readings import iron_at, likely, nine_in_ten, typical, yield_at
+from feedchar.report.curve_readings import iron_at, yield_at
+from feedchar.report.readings import likely, nine_in_ten, typical
 from feedchar.report.words import DASH, NO_BREAK, prose, share, weight
 from feedchar.results import BestPossible, Characterisation
 
@@ -18,6 +19,12 @@ _GAPS = {
     "ideal_magnet": "what no magnet sorts: stain, locked and pale iron",
     "this_roll": "what this machine misplaces",
 }
+
+APART = 0.1
+"""Relative distance of typical and likely product iron from which a reader is told. [-]"""
+
+MOST_STEPS, LEAST_REMOVED = 4, 0.02
+"""Measurements told at most, and the share of variance from which one is worth telling. [-]"""
 
 _SEVERITY = {"stop": ("STOP", "bad"), "warning": ("!", "doubtful"), "note": ("-", "quiet")}
 
@@ -43,7 +50,7 @@ def could_be_block(
     """
     best = result.best_possible
     kept = typical(result.product.non_magnetics.yield_pct)
-    rows = []
+    rows, gaps = [], []
     before: float | None = None
     for key, label in CURVES:
         iron = best.at_product_yield.get(key)
@@ -51,25 +58,19 @@ def could_be_block(
             iron = iron_at(getattr(best, key), kept)
         if iron is None:
             continue
-        gap = ""
         if before is not None and key in _GAPS:
             words = _GAPS[key] if iron >= before else "iron-rich fines go with the sand lost"
-            gap = f"{1e4 * (iron - before):+.0f}{NO_BREAK}ppm: {words}"
-        rows.append(Row((label, weight(iron), share(kept), gap)))
+            gaps.append(f"{label} {1e4 * (iron - before):+.0f}{NO_BREAK}ppm, {words}")
+        rows.append(Row((label, weight(iron), share(kept))))
         before = iron
     rows += [
-        Row((prose(treatment), weight(iron), share(part), ""))
+        Row((prose(treatment), weight(iron), share(part)))
         for treatment, iron, part in best.other_treatments
     ]
-    columns: tuple[Column, ...] = (
-        Column(""),
-        Column("Fe2O3, wt %", "number"),
-        Column("yield, %", "number"),
-        Column("the gap"),
-    )
-    if not any(row.cells[3] for row in rows):
-        columns, rows = columns[:3], [Row(row.cells[:3]) for row in rows]
+    columns = (Column(""), Column("Fe2O3, wt %", "number"), Column("yield, %", "number"))
     parts: list[Part] = [Table(columns, tuple(rows))] if rows else []
+    if gaps:
+        parts.append(Words(f"{'; '.join(gaps)}.", mark="From line to line"))
     if at_grade is not None:
         parts.append(_at_grade(best, at_grade))
     if at_yield is not None:
@@ -79,6 +80,9 @@ def could_be_block(
         parts.append(meeting)
     if not parts:
         parts.append(Words("No curve was computed."))
+    apart = _typical_apart(result)
+    if apart:
+        parts.append(apart)
     return Block("could be", "BEST POSSIBLE", tuple(parts), "typical case, of the dry bag")
 
 
@@ -105,9 +109,12 @@ def doubt_block(result: Characterisation) -> Block:
         return Block("doubt", "HOW SURE", (Words(text), *rest))
     text = (
         f"Product Fe2O3 {weight(likely(iron))}{NO_BREAK}% is as often too high as too low; 9 in 10 "
-        f"of {result.trials} trials fall within {between}. What must add up is told for the "
-        "typical case instead."
+        f"of {result.trials} trials fall within {between}. Tables that add up hold the mean of the "
+        "trials; what could be is told for the typical case."
     )
+    if iron is not None and iron.mean and iron.p50 and abs(iron.mean - iron.p50) > APART * iron.p50:
+        moved = "above it, lifted by trials rich in iron" if iron.mean > iron.p50 else "below it"
+        text += f" The mean, {weight(iron.mean)}{NO_BREAK}%, lies {moved}."
     return Block("doubt", "HOW SURE", (Words(text), *rest))
 
 
@@ -124,17 +131,20 @@ def next_block(result: Characterisation) -> Block:
     Block
         One paragraph a measurement. [-]
     """
+    told = [step for step in result.measure_next if step.variance_removed_share >= LEAST_REMOVED]
+    told = told[:MOST_STEPS]
     parts: list[Part] = []
-    for place, step in enumerate(result.measure_next, start=1):
-        text = f"{prose(step.measurement)}: removes {share(100 * step.variance_removed_share)}"
+    for place, step in enumerate(told, start=1):
+        text = f"{prose(step.measurement)}: removes {100 * step.variance_removed_share:.0f}"
         text += f"{NO_BREAK}% of the doubt"
         if step.hours is not None:
-            text += f", about {step.hours:g}{NO_BREAK}h (common practice)"
+            text += f", about {step.hours:g}{NO_BREAK}h"
         parts.append(Words(f"{text}.", mark=f"{place}"))
-    if len(result.measure_next) > 1:
-        parts.append(Words("These do not add up to 100: one tells part of another.", "quiet"))
+    if len(told) > 1:
+        text = "One tells part of another, so these do not add up. Hours: common practice."
+        parts.append(Words(text, "quiet"))
     if not parts:
-        parts.append(Words("No measurement was weighed against the doubt."))
+        parts.append(Words("No measurement was found that would narrow the answer much."))
     return Block("next", "DO NEXT", tuple(parts), "share of the variance of product iron")
 
 
@@ -160,6 +170,20 @@ def checks_block(result: Characterisation) -> Block:
     if not any(note.severity != "note" for note in notes):
         parts.insert(0, Words("No rule of the trade tripped."))
     return Block("checks", "CHECKS", tuple(parts), "STOP settle first, ! look again, - note")
+
+
+def _typical_apart(result: Characterisation) -> Words | None:
+    """A warning where the typical case is not what is likely."""
+    iron = result.product.non_magnetics.assay_wt_pct.get("Fe2O3")
+    if iron is None or iron.p50 is None or not iron.typical:
+        return None
+    if abs(iron.typical - iron.p50) <= APART * iron.p50:
+        return None
+    text = (
+        f"The typical case holds {weight(iron.typical)}{NO_BREAK}% where {weight(iron.p50)} is "
+        "likely: read the steps between the lines, not their level."
+    )
+    return Words(text, "doubtful")
 
 
 def _at_grade(best: BestPossible, grade: float) -> Words:

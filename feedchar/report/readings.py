@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from itertools import pairwise
 
 from feedchar.report.words import DASH, NO_BREAK, spread
-from feedchar.results import Characterisation, CurvePoint, MineralResult, ResponseLine
+from feedchar.results import Characterisation, MineralResult, ResponseLine
 from feedchar.uncertainty.summary import Uncertain
 
 UNSEEN = "unseen"
@@ -14,6 +13,9 @@ UNSEEN = "unseen"
 
 MICROMETRE = "\u00b5m"
 SQUARED = "T\u00b2/m"
+
+TRACE_WT_PCT, TRACE_OF_IRON_PCT = 0.01, 0.05
+"""Below both a phase is not told of. [wt %, % of the iron]"""
 
 MOSTLY = 0.8
 """Share of a phase's iron from which one machine is named for all of it."""
@@ -38,7 +40,7 @@ def likely(value: Uncertain | None) -> float | None:
 
 
 def typical(value: Uncertain | None) -> float | None:
-    """Typical case, which adds up over the parts of a whole.
+    """Typical case: every input at its typical value.
 
     Parameters
     ----------
@@ -51,6 +53,40 @@ def typical(value: Uncertain | None) -> float | None:
         Row 0 of the trials. [as given]
     """
     return None if value is None else value.typical
+
+
+def adding(value: Uncertain | None) -> float | None:
+    """Mean of the trials, which adds up over the parts of a whole and stays near the likely.
+
+    Parameters
+    ----------
+    value : Uncertain or None
+        The quantity. [any]
+
+    Returns
+    -------
+    float or None
+        The typical case where there are no trials; it adds up too. [as given]
+    """
+    if value is None:
+        return None
+    return value.typical if value.mean is None else value.mean
+
+
+def adds_up(result: Characterisation) -> str:
+    """What a table that adds up holds.
+
+    Parameters
+    ----------
+    result : Characterisation
+        The result. [-]
+
+    Returns
+    -------
+    str
+        Words for its subtitle. [-]
+    """
+    return "mean of the trials, adds up" if result.trials else "typical case, adds up"
 
 
 def nine_in_ten(value: Uncertain | None, show: Callable[[float | None], str]) -> str:
@@ -110,7 +146,7 @@ def by_iron(characterisation: Characterisation) -> list[MineralResult]:
     """
     return sorted(
         characterisation.minerals,
-        key=lambda phase: (-(typical(phase.share_of_iron_pct) or 0.0), phase.mineral),
+        key=lambda phase: (-(adding(phase.share_of_iron_pct) or 0.0), phase.mineral),
     )
 
 
@@ -133,6 +169,23 @@ def iron_weights(characterisation: Characterisation) -> dict[tuple[str, str, flo
     }
 
 
+def is_trace(phase: MineralResult) -> bool:
+    """Whether a phase is too little to be told of.
+
+    Parameters
+    ----------
+    phase : MineralResult
+        A phase of the feed. [-]
+
+    Returns
+    -------
+    bool
+        True when it holds next to no mass and next to no iron; the document has it. [-]
+    """
+    mass, iron = adding(phase.mass_pct) or 0.0, adding(phase.share_of_iron_pct) or 0.0
+    return mass < TRACE_WT_PCT and iron < TRACE_OF_IRON_PCT
+
+
 def lines_of(characterisation: Characterisation, mineral: str) -> list[tuple[ResponseLine, float]]:
     """Response lines of one phase with the share of the iron each stands for.
 
@@ -146,7 +199,7 @@ def lines_of(characterisation: Characterisation, mineral: str) -> list[tuple[Res
     Returns
     -------
     list of (ResponseLine, float)
-        Shares sum to 1; all alike where the phase holds no iron. [-]
+        Shares sum to 1; where the phase holds no iron, those of all iron by size. [-]
     """
     weights = iron_weights(characterisation)
     found = [line for line in characterisation.response if line.mineral == mineral]
@@ -156,8 +209,20 @@ def lines_of(characterisation: Characterisation, mineral: str) -> list[tuple[Res
     ]
     total = sum(parts)
     if total <= 0:
-        return [(line, 1.0 / len(found)) for line in found]
+        parts = _of_all_iron(found, weights)
+        total = sum(parts)
     return [(line, part / total) for line, part in zip(found, parts, strict=True)]
+
+
+def _of_all_iron(
+    found: list[ResponseLine], weights: dict[tuple[str, str, float, float], float]
+) -> list[float]:
+    """Iron of the whole bag in the size of each line; all alike where none is there."""
+    by_size: dict[tuple[float, float], float] = {}
+    for (_, _, passing, retained), part in weights.items():
+        by_size[passing, retained] = by_size.get((passing, retained), 0.0) + part
+    parts = [by_size.get((line.passing_um, line.retained_um), 0.0) for line in found]
+    return parts if sum(parts) > 0 else [1.0] * len(found)
 
 
 def taken_by(lines: Iterable[tuple[ResponseLine, float]]) -> str:
@@ -200,56 +265,6 @@ def main_line(lines: list[tuple[ResponseLine, float]]) -> ResponseLine | None:
     if not lines:
         return None
     return max(lines, key=lambda entry: (entry[0].form == "free", entry[1], entry[0].passing_um))[0]
-
-
-def iron_at(curve: tuple[CurvePoint, ...], yield_pct: float) -> float | None:
-    """Product iron of a curve at a yield, between its points in a straight line.
-
-    Parameters
-    ----------
-    curve : tuple of CurvePoint
-        Product iron against yield. [wt %, % of dry bag]
-    yield_pct : float
-        Yield asked for. [%]
-
-    Returns
-    -------
-    float or None
-        Product Fe2O3, None outside the curve. [wt %]
-    """
-    points = sorted((p.yield_pct, p.Fe2O3_wt_pct) for p in curve if p.Fe2O3_wt_pct is not None)
-    for (low, iron_low), (high, iron_high) in pairwise(points):
-        if low <= yield_pct <= high:
-            part = 0.0 if high == low else (yield_pct - low) / (high - low)
-            return iron_low + part * (iron_high - iron_low)
-    return None
-
-
-def yield_at(curve: tuple[CurvePoint, ...], iron_wt_pct: float) -> float | None:
-    """Largest yield of a curve at which the product holds no more than so much iron.
-
-    Parameters
-    ----------
-    curve : tuple of CurvePoint
-        Product iron against yield. [wt %, % of dry bag]
-    iron_wt_pct : float
-        Product Fe2O3 asked for. [wt %]
-
-    Returns
-    -------
-    float or None
-        Yield, None where no point of the curve is so clean. [% of dry bag]
-    """
-    points = sorted(
-        ((p.yield_pct, p.Fe2O3_wt_pct) for p in curve if p.Fe2O3_wt_pct is not None), reverse=True
-    )
-    for place, (share, iron) in enumerate(points):
-        if iron <= iron_wt_pct:
-            if place == 0:
-                return share
-            above, iron_above = points[place - 1]
-            return share + (iron_wt_pct - iron) / (iron_above - iron) * (above - share)
-    return None
 
 
 def tesla(value: float | None, units: str) -> str:

@@ -154,11 +154,16 @@ def _said(line: Line, screen: Screen) -> Line:
 def _title(findings: Findings, screen: Screen) -> list[Line]:
     title = _plain_text(findings.title, screen)
     rule = ("\u2550" if screen.unicode else "=") * screen.width
+    lines: list[Line]
     if cells(title) + 4 + cells(findings.basis) <= screen.width:
         blank = " " * (screen.width - cells(title) - cells(findings.basis))
-        return [(Piece(title, "title"), Piece(blank + findings.basis)), (Piece(rule),)]
-    lines: list[Line] = [(Piece(part, "title"),) for part in wrapped(title, screen.width)]
-    lines += [(Piece(part),) for part in wrapped(findings.basis, screen.width)]
+        lines = [(Piece(title, "title"), Piece(blank + findings.basis))]
+    else:
+        lines = [(Piece(part, "title"),) for part in wrapped(title, screen.width)]
+        lines += [(Piece(part),) for part in wrapped(findings.basis, screen.width)]
+    if findings.facts:
+        facts = _plain_text(findings.facts, screen)
+        lines += [(Piece(part),) for part in wrapped(facts, min(screen.width, WIDEST_WORDS))]
     return [*lines, (Piece(rule),)]
 
 

@@ -127,10 +127,12 @@ def spread(low: str, high: str) -> str:
     Returns
     -------
     str
-        "low to high", or "-" when an end is undefined. [-]
+        "low to high", one end where both look alike, "-" when an end is undefined. [-]
     """
     if DASH in (low, high):
         return DASH
+    if low == high:
+        return low
     return NO_BREAK.join((low, "to", high))
 
 
@@ -170,9 +172,9 @@ def chance_number(chance: float) -> str:
         Text such as "7 in 100"; never 0 or 100 in 100. [-]
     """
     if chance < 0.01:
-        text = "fewer than 1"
+        text = "<1"
     elif chance > 0.99:
-        text = "more than 99"
+        text = ">99"
     else:
         for decimals in range(5):
             text = f"{100 * chance:.{decimals}f}"
@@ -211,7 +213,8 @@ def prose(text: str) -> str:
     str
         The same with no-break spaces behind numbers that have a unit. [-]
     """
-    return _COUNTED.sub(NO_BREAK + r"in" + NO_BREAK, _MEASURED.sub(NO_BREAK, visible(text)))
+    tied = _COUNTED.sub(f"{NO_BREAK}in{NO_BREAK}", _MEASURED.sub(NO_BREAK, visible(text)))
+    return tied.replace(f"{NO_BREAK}um", f"{NO_BREAK}\u00b5m")
 
 
 def name(text: str, longest: int = NAME_LENGTH) -> str:

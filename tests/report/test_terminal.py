@@ -216,15 +216,9 @@ def test_a_narrow_table_drops_optional_columns_then_tells_its_rows() -> None:
 
     assert said(60) == ["name     wt %  remark", "quartz  98.31  a remark of some length"]
     assert said(14) == ["name     wt %", "quartz  98.31"]
-    assert said(10) == [
-        "quartz",
-        "  wt %:",
-        "  98.31",
-        "  remark:",
-        "  a remark",
-        "  of some",
-        "  length",
-    ]
+    assert said(10) == ["   wt %", "quartz", "  98.31"]
+    number, remark = ["quartz", "  wt", "  %:", "  98.31"], ["  remark:", "  a", "  remark"]
+    assert said(6) == [*number, *remark, "  of", "  some", "  length"]
 
 
 def test_bars_grow_with_their_number_and_small_ones_show() -> None:

@@ -93,5 +93,5 @@ def test_numbers_in_sentences_are_tied_to_their_units() -> None:
     said = prose("at most 0.03 % Fe2O3: about 7 in 100, above 250 um, 3 minerals")
     assert "0.03\u00a0% Fe2O3" in said
     assert "7\u00a0in\u00a0100" in said
-    assert "250\u00a0um" in said
+    assert "250\u00a0\u00b5m" in said
     assert "3 minerals" in said
