@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 from feedchar.assembly.basis import basis_of, measured_assay
 from feedchar.assembly.feed import assay_result, iron_lines, mineral_results, unseen_iron
 from feedchar.assembly.machine import grains_for, ranking_response, setting_result
-from feedchar.assembly.measure import measure_next_results
+from feedchar.assembly.measure import best_pair_result, measure_next_results, orders_of
 from feedchar.assembly.product import (
     answer_result,
     best_possible_result,
+    dirtiest_feed_result,
     product_result,
     stay_lines,
 )
@@ -32,11 +33,11 @@ from feedchar.field.working import working_field
 from feedchar.particles.build import build_classes
 from feedchar.particles.classes import SizeClasses
 from feedchar.particles.iron import iron_table
+from feedchar.particles.surface import sized_by_surface
 from feedchar.product.answer import answer
-from feedchar.product.candidates import candidates_of
 from feedchar.product.curves import best_possible
 from feedchar.product.outlets import outlets
-from feedchar.product.remedies import REMEDIES, evidence_of
+from feedchar.product.remedies import REMEDIES, evidence_of, spread_by_reason
 from feedchar.product.specks import specks
 from feedchar.product.stays import iron_that_stays
 from feedchar.results import Characterisation, InputFiles
@@ -97,6 +98,7 @@ def characterise(
     # What it is made of, and where the iron is.
     mineralogy = mineralogy_of(sample, trials, seed)
     sizes = SizeClasses(*size_classes(sample)[:2])
+    mineralogy = sized_by_surface(sample, mineralogy, sizes)
     classes, class_notes = build_classes(sample, mineralogy, sizes, seed)
 
     # What answers a magnet, on which machine.
@@ -132,7 +134,7 @@ def characterise(
         used, everything, sample.feed_temperature_c, sample.origin == "crushed rock"
     )
     product_iron = split.non_magnetics.oxide("Fe2O3")
-    orders = candidates_of(mineralogy, classes, split, parameters=parameters)
+    orders = orders_of(everything, used, split, seed)
     return Characterisation(
         command=command,
         seed=seed,
@@ -154,6 +156,9 @@ def characterise(
         ),
         answer=answer_result(verdict, asked),
         measure_next=measure_next_results(orders, product_iron, seed),
+        best_pair=best_pair_result(orders, product_iron, seed),
+        doubt=spread_by_reason(stays),
+        dirtiest_feed=dirtiest_feed_result(split, mineralogy, asked),
         notes=(*sample.notes, *mineralogy.notes, *class_notes),
         searched=() if chosen is None else searched_results(tried, chosen),
         received_kg=sample.received_kg,

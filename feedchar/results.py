@@ -230,7 +230,8 @@ class LimitRow:
     bound: str
     """max | min"""
     asked: float
-    likely: float
+    likely: float | None
+    """None where no phase of the list carries the oxide."""
     p05: float | None
     p95: float | None
     chance: float | None
@@ -284,6 +285,27 @@ class SearchedSetting:
 
 
 @dataclass(frozen=True)
+class BestPair:
+    """The two measurements that together remove most."""
+
+    first: str
+    second: str
+    variance_removed_share: float
+
+
+@dataclass(frozen=True)
+class DirtiestFeed:
+    """How dirty the feed may get at this setting, its iron growing in proportion."""
+
+    oxide: str
+    limit_wt_pct: float
+    typical_wt_pct: float | None
+    """Feed whose typical product just meets the limit."""
+    nine_in_ten_wt_pct: float | None
+    """Feed that still passes in 9 of 10 trials."""
+
+
+@dataclass(frozen=True)
 class Characterisation:
     """Everything about one bag, from feed to answer."""
 
@@ -305,6 +327,10 @@ class Characterisation:
     measure_next: tuple[MeasureNext, ...]
     notes: tuple[Note, ...]
     searched: tuple[SearchedSetting, ...] = ()
+    best_pair: BestPair | None = None
+    doubt: dict[str, float] = field(default_factory=dict)
+    """Share of the spread of product iron that comes with each reason; adds to 1."""
+    dirtiest_feed: DirtiestFeed | None = None
     received_kg: float | None = None
     moisture_pct: float | None = None
     sample_note: str = ""

@@ -8,8 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from feedchar.assembly.feed import oxide_summaries
+from feedchar.chemistry.mineralogy import Mineralogy
 from feedchar.product import answer as verdict
 from feedchar.product import curves
+from feedchar.product.inverse import dirtiest_feed, feed_that_passes
 from feedchar.product.outlets import OUTLETS, Outlets
 from feedchar.product.specks import Specks
 from feedchar.product.stays import REASONS, IronThatStays
@@ -18,6 +20,7 @@ from feedchar.results import (
     BestMeetingLimit,
     BestPossible,
     CurvePoint,
+    DirtiestFeed,
     LimitRow,
     OutletResult,
     ProductResult,
@@ -196,11 +199,41 @@ def best_possible_result(
         ideal_magnet=_points(best.yields_pct, best.ideal_magnet),
         this_roll=_points(best.yields_pct, best.this_roll),
         best_meeting_limit=meeting,
-        at_product_yield={
-            name: curves.grade_at_yield(getattr(best, name), best.yields_pct, product_yield_pct)
-            for name in CURVES
-        },
+        at_product_yield={name: best.at_yield(name, product_yield_pct) for name in CURVES},
         other_treatments=other_treatments,
+    )
+
+
+def dirtiest_feed_result(
+    outlets: Outlets, mineralogy: Mineralogy, limit: Limit | None
+) -> DirtiestFeed | None:
+    """How dirty the feed may get before its product fails for iron.
+
+    Parameters
+    ----------
+    outlets : Outlets
+        What the setting does. [-]
+    mineralogy : Mineralogy
+        The feed. [-]
+    limit : Limit or None
+        What is asked. [-]
+
+    Returns
+    -------
+    DirtiestFeed or None
+        None where no limit for Fe2O3 is asked. [-]
+    """
+    asked = None if limit is None else limit.max_wt_pct.get("Fe2O3")
+    if asked is None:
+        return None
+    content = dirtiest_feed(outlets, mineralogy, asked)
+    typical = float(content[0])
+    draws = len(content) > 1
+    return DirtiestFeed(
+        oxide="Fe2O3",
+        limit_wt_pct=asked,
+        typical_wt_pct=typical if np.isfinite(typical) else None,
+        nine_in_ten_wt_pct=feed_that_passes(content) if draws else None,
     )
 
 
@@ -241,6 +274,5 @@ def answer_result(found: verdict.Answer, limit: Limit | None) -> Answer:
             chance=row.chance,
         )
         for row in found.rows
-        if row.value.typical is not None
     )
     return Answer(asked, found.status, found.chance_of_meeting_limit, found.sentence, rows)

@@ -224,4 +224,3 @@ def searched_results(tried: tuple[Tried, ...], chosen: Tried) -> tuple[SearchedS
         for one in tried
         if np.isfinite(one.Fe2O3_wt_pct)
     )
-

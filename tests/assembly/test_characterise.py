@@ -96,7 +96,8 @@ def test_another_seed_gives_other_trials_and_the_same_typical_case(glass_sand):
         ).product.non_magnetics.assay_wt_pct["Fe2O3"]
         for seed in (1, 2)
     )
-    assert here.typical == pytest.approx(there.typical, rel=1e-9)
+    # Adhesion is interpolated between rungs that the trials span, hence not to the last digit.
+    assert here.typical == pytest.approx(there.typical, rel=1e-4)
     assert here.mean != there.mean
 
 
