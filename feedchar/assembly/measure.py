@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from feedchar.assembly.search import speeds_of
 from feedchar.assembly.subset import Trials
 from feedchar.field.setting import Setting
 from feedchar.product.candidates import candidates_of
@@ -16,9 +17,6 @@ from feedchar.results import BestPair, MeasureNext
 from feedchar.separation.passes import separate
 
 Array = NDArray[np.float64]
-
-TEST_SPEEDS = (0.7, 1.4)
-"""Belt speeds of the slow and the fast run of a test, over the one assessed (guess). [-]"""
 
 LEAST_SHARE = 0.005
 """Measurements that would remove less of the variance are not worth a line. [-]"""
@@ -48,8 +46,8 @@ def orders_of(trials: Trials, setting: Setting, split: Outlets, seed: int) -> tu
     first = setting.passes[0]
     window = (setting.treated_passing_um, setting.treated_retained_um)
     pulled = {}
-    for share in (TEST_SPEEDS[0], 1.0, TEST_SPEEDS[1]):
-        speed = round(share * first.belt_speed_m_s, 2)
+    tried = speeds_of(setting)
+    for speed in (tried[0], tried[1], tried[2]):
         test = replace(setting, passes=(replace(first, belt_speed_m_s=speed),), drum_first=None)
         shares = separate(test, trials.grains, trials.parameters)
         run = outlets(trials.classes, shares, trials.mineralogy, *window)

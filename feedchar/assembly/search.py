@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from feedchar.assembly.subset import Trials, first_rows
 from feedchar.field.setting import Pass, Setting
+from feedchar.field.working import working_field
 from feedchar.product.answer import Answer, answer
 from feedchar.product.outlets import Outlets, outlets
 from feedchar.results import SearchedSetting
@@ -19,7 +20,7 @@ from feedchar.separation.records import Shares
 
 Array = NDArray[np.float64]
 
-SPEEDS_M_S = (1.0, 1.25, 1.5, 2.0, 2.5)
+SPEEDS_M_S = (1.0, 1.5, 2.0, 2.5)
 """Belt speeds tried on a roll of 50 mm radius; another radius takes the same v2/R. [m s⁻¹]"""
 SPLITTERS_M = (0.005, 0.010, 0.020)
 """Edges tried. [m]"""
@@ -50,6 +51,42 @@ class Tried:
     """All that is asked is met in the typical case; False when nothing is asked."""
 
 
+def speeds_of(base: Setting) -> tuple[float, ...]:
+    """Belt speeds tried on a roll, the slowest first.
+
+    Parameters
+    ----------
+    base : Setting
+        The machine. [SI]
+
+    Returns
+    -------
+    tuple of float
+        Rounded to a twentieth. [m s⁻¹]
+    """
+    scale = sqrt(working_field(base).roll_radius_m / 0.05)
+    return tuple(round(speed * scale * 20.0) / 20.0 for speed in SPEEDS_M_S)
+
+
+def slower(base: Setting, than_m_s: float) -> float:
+    """The next slower of the speeds tried; one below the slowest where there is none.
+
+    Parameters
+    ----------
+    base : Setting
+        The machine. [SI]
+    than_m_s : float
+        Belt speed. [m s⁻¹]
+
+    Returns
+    -------
+    float
+        Belt speed. [m s⁻¹]
+    """
+    below = [speed for speed in speeds_of(base) if speed < than_m_s - 0.01]
+    return below[-1] if below else round(0.8 * than_m_s, 2)
+
+
 def candidate_settings(base: Setting) -> tuple[Setting, ...]:
     """The settings that are tried on one machine.
 
@@ -63,13 +100,11 @@ def candidate_settings(base: Setting) -> tuple[Setting, ...]:
     tuple of Setting
         Speeds outermost, so that edges and passes share the flights. [SI]
     """
-    scale = sqrt(base.roll.roll_radius_m / 0.05)
     made = []
-    for speed in SPEEDS_M_S:
-        rounded = round(speed * scale * 20.0) / 20.0
+    for speed in speeds_of(base):
         for edge in SPLITTERS_M:
             for number in PASSES:
-                made.append(replace(base, passes=(Pass(rounded, edge),) * number))
+                made.append(replace(base, passes=(Pass(speed, edge),) * number))
     return tuple(made)
 
 

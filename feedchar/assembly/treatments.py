@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from feedchar.assembly.machine import grains_for
+from feedchar.assembly.search import slower
 from feedchar.assembly.subset import Trials, first_rows
 from feedchar.field.setting import Setting
 from feedchar.particles.classes import ParticleClasses
@@ -16,8 +17,6 @@ from feedchar.separation.passes import separate
 
 SLIMES_BELOW_UM = 75.0
 """Cut of the desliming tried: where adhesion takes over on a dry roll. [um]"""
-SLOWER = 0.75
-"""Belt speed of the pass that is added, as a share of the last one. [-]"""
 GROUND_SHARE = 0.5
 """Top size of the grind tried, as a share of the feed's top size. [-]"""
 
@@ -51,7 +50,7 @@ def other_treatments(
             *setting.passes,
             replace(
                 setting.passes[-1],
-                belt_speed_m_s=round(SLOWER * setting.passes[-1].belt_speed_m_s, 2),
+                belt_speed_m_s=slower(setting, setting.passes[-1].belt_speed_m_s),
             ),
         ),
     )
