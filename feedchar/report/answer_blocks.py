@@ -246,7 +246,7 @@ def _product_row(
         between = spread(show(asked.p05), show(asked.p95))
     chance = chance_number(asked.chance) if asked.chance is not None else DASH
     word = chance_word(asked.chance) if asked.chance is not None else "no chance given"
-    middle = _told_apart(asked.likely, asked.asked, show)
+    middle = DASH if asked.likely is None else _told_apart(asked.likely, asked.asked, show)
     return Row((label, middle, between, bound, chance, word), _role(asked.chance))
 
 

@@ -6,7 +6,7 @@ from feedchar.report.answer_blocks import WEIGHTIEST
 from feedchar.report.blocks import Block, Column, Part, Row, Table, Words
 from feedchar.report.curve_readings import iron_at, yield_at
 from feedchar.report.readings import likely, nine_in_ten, typical
-from feedchar.report.words import DASH, NO_BREAK, prose, share, weight
+from feedchar.report.words import DASH, NO_BREAK, name, prose, share, weight
 from feedchar.results import BestPossible, Characterisation
 
 CURVES = (
@@ -23,8 +23,8 @@ _GAPS = {
 APART = 0.1
 """Relative distance of typical and likely product iron from which a reader is told. [-]"""
 
-MOST_STEPS, LEAST_REMOVED = 4, 0.02
-"""Measurements told at most, and the share of variance from which one is worth telling. [-]"""
+MOST_STEPS, LEAST_TOLD = 4, 0.02
+"""Measurements told at most, and the share of variance from which a thing is told. [-]"""
 
 _SEVERITY = {"stop": ("STOP", "bad"), "warning": ("!", "doubtful"), "note": ("-", "quiet")}
 
@@ -75,6 +75,9 @@ def could_be_block(
         parts.append(_at_grade(best, at_grade))
     if at_yield is not None:
         parts.append(_at_yield(best, at_yield))
+    dirtiest = _dirtiest(result)
+    if dirtiest:
+        parts.append(dirtiest)
     meeting = _meeting_limit(result)
     if meeting:
         parts.append(meeting)
@@ -115,7 +118,13 @@ def doubt_block(result: Characterisation) -> Block:
     if iron is not None and iron.mean and iron.p50 and abs(iron.mean - iron.p50) > APART * iron.p50:
         moved = "above it, lifted by trials rich in iron" if iron.mean > iron.p50 else "below it"
         text += f" The mean, {weight(iron.mean)}{NO_BREAK}%, lies {moved}."
-    return Block("doubt", "HOW SURE", (Words(text), *rest))
+    where = [
+        f"{name(reason)}{NO_BREAK}{100 * part:.0f}{NO_BREAK}%"
+        for reason, part in sorted(result.doubt.items(), key=lambda item: (-item[1], item[0]))
+        if part >= LEAST_TOLD
+    ]
+    sits = [Words(f"{', '.join(where)}.", mark="Where the doubt sits")] if where else []
+    return Block("doubt", "HOW SURE", (Words(text), *sits, *rest))
 
 
 def next_block(result: Characterisation) -> Block:
@@ -131,7 +140,7 @@ def next_block(result: Characterisation) -> Block:
     Block
         One paragraph a measurement. [-]
     """
-    told = [step for step in result.measure_next if step.variance_removed_share >= LEAST_REMOVED]
+    told = [step for step in result.measure_next if step.variance_removed_share >= LEAST_TOLD]
     told = told[:MOST_STEPS]
     parts: list[Part] = []
     for place, step in enumerate(told, start=1):
@@ -140,6 +149,11 @@ def next_block(result: Characterisation) -> Block:
         if step.hours is not None:
             text += f", about {step.hours:g}{NO_BREAK}h"
         parts.append(Words(f"{text}.", mark=f"{place}"))
+    pair = result.best_pair
+    if pair is not None and len(told) > 1:
+        text = f"{prose(pair.first)} and {prose(pair.second)}: "
+        text += f"{100 * pair.variance_removed_share:.0f}{NO_BREAK}%"
+        parts.append(Words(f"{text}.", mark="Best two together"))
     if len(told) > 1:
         text = "One tells part of another, so these do not add up. Hours: common practice."
         parts.append(Words(text, "quiet"))
@@ -184,6 +198,19 @@ def _typical_apart(result: Characterisation) -> Words | None:
         "likely: read the steps between the lines, not their level."
     )
     return Words(text, "doubtful")
+
+
+def _dirtiest(result: Characterisation) -> Words | None:
+    """How dirty the feed may get before this setting fails."""
+    found = result.dirtiest_feed
+    if found is None or found.typical_wt_pct is None:
+        return None
+    text = f"{weight(found.typical_wt_pct)}{NO_BREAK}% {found.oxide} in the typical case"
+    if found.nine_in_ten_wt_pct is not None:
+        text += f", {weight(found.nine_in_ten_wt_pct)}{NO_BREAK}% in 9 of 10 trials"
+    else:
+        text += ", none in 9 of 10 trials"
+    return Words(f"{text}, its minerals growing alike.", mark="Dirtiest feed that passes")
 
 
 def _at_grade(best: BestPossible, grade: float) -> Words:

@@ -167,7 +167,7 @@ def keys_of(tree: Any) -> set[str]:
     """Every key of a document; what stands below oxides and curves by name is data."""
     data = {
         "predicted_wt_pct", "measured_wt_pct", "reconciled_wt_pct", "assay_wt_pct", "limit",
-        "at_product_yield",
+        "at_product_yield", "doubt",
     }  # fmt: skip
     found: set[str] = set()
     if isinstance(tree, dict):

@@ -167,6 +167,19 @@ def test_grade_and_yield_asked_by_telephone_are_answered(invented: Characterisat
     assert "this machine 0.055 %" in said
 
 
+def test_doubt_next_steps_and_the_dirtiest_feed_are_told(invented: Characterisation) -> None:
+    findings = assess_findings(invented)
+    assert "Where the doubt sits stain 41 %, joined grain below the cut 39 %." in words(
+        block(findings, "doubt")
+    )
+    said = words(block(findings, "next"))
+    assert "1 scrub 500 g and assay both parts: removes 41 % of the doubt, about 4 h." in said
+    assert "count 300 dark grains: 57 %" in said
+    assert "0.14 % Fe2O3 in the typical case, none in 9 of 10" in words(
+        block(findings, "could be")
+    ).replace("0.140", "0.14")
+
+
 def test_curves_are_read_between_their_points() -> None:
     curve = (CurvePoint(50.0, 0.02), CurvePoint(90.0, 0.04), CurvePoint(100.0, None))
     assert iron_at(curve, 70.0) == pytest.approx(0.03)
