@@ -151,7 +151,7 @@ def next_block(result: Characterisation) -> Block:
         parts.append(Words(f"{text}.", mark=f"{place}"))
     pair = result.best_pair
     if pair is not None and len(told) > 1:
-        text = f"{prose(pair.first)} and {prose(pair.second)}: "
+        text = f"{prose(pair.first)}, {prose(pair.second)}: "
         text += f"{100 * pair.variance_removed_share:.0f}{NO_BREAK}%"
         parts.append(Words(f"{text}.", mark="Best two together"))
     if len(told) > 1:

@@ -174,7 +174,7 @@ def test_doubt_next_steps_and_the_dirtiest_feed_are_told(invented: Characterisat
     )
     said = words(block(findings, "next"))
     assert "1 scrub 500 g and assay both parts: removes 41 % of the doubt, about 4 h." in said
-    assert "count 300 dark grains: 57 %" in said
+    assert "Best two together scrub 500 g and assay both parts, count 300 dark grains: 57 %" in said
     assert "0.14 % Fe2O3 in the typical case, none in 9 of 10" in words(
         block(findings, "could be")
     ).replace("0.140", "0.14")
