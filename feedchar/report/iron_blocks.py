@@ -86,6 +86,7 @@ def agreement_words(agreement: AgreementResult) -> str:
     chance = agreement.predictive_probability
     if chance is not None:
         worse = chance_number(chance).replace("in", "of")
+        worse = worse.replace("<", "fewer than ").replace(">", "more than ")
         text += f", worse by chance alone in {worse} cases"
     if agreement.worst:
         worst = max(agreement.worst, key=lambda line: abs(line.residual_sd))

@@ -203,6 +203,52 @@ def test_input_that_cannot_be_used_is_2_and_says_where(
         assert "\x1b" not in err
 
 
+POTASH = """\
+name = "[red]x[/] \\u001b[31m \\u202e"
+[assay]
+SiO2 = 94.0
+Al2O3 = 2.0
+K2O = 5.0
+Fe2O3 = 0.02
+[limit]
+Fe2O3_max_pct = 0.05
+"""
+
+
+@pytest.fixture
+def disagreeing(tmp_path: Path) -> str:
+    """A sample with more potash than its minerals can hold, and a name meant to hurt."""
+    (tmp_path / "sample.toml").write_text(POTASH)
+    (tmp_path / "phases.csv").write_text('phase,like\n"[bold]w[/]",quartz\n')
+    table = 'mineral,mass_pct\nquartz,98\nk-feldspar,1\n"[bold]w[/]",1\n'
+    (tmp_path / "minerals.csv").write_text(table)
+    return str(tmp_path)
+
+
+def test_data_that_disagree_are_0_with_the_datum_to_doubt(
+    disagreeing: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = " ".join(told(capsys, "check", disagreeing, "--trials", FEW).split())
+    assert "DISAGREE." in out
+    assert "First repeat the assay of K2O" in out
+    assert "STOP" in out
+    tree = document(capsys, "assess", disagreeing, "--trials", FEW, *GIVEN)
+    assert tree["answer"]["status"] == "data disagree"
+    assert tree["answer"]["chance_of_meeting_limit"] is None
+    assert main(["assess", disagreeing, "--trials", FEW, *GIVEN, "--require", "0.1"]) == 1
+
+
+@pytest.mark.parametrize("command", ["assess", "check", "what-stays"])
+def test_names_meant_to_hurt_are_shown_as_text(
+    command: str, disagreeing: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = told(capsys, command, disagreeing, "--trials", "0")
+    assert out.startswith("[red]x[/] \\x1b[31m \\u202e")
+    assert [
+        character for character in out if not (character.isprintable() or character == "\n")
+    ] == []
+
+
 def test_an_unknown_limit_is_2_before_anything_is_computed(
     capsys: pytest.CaptureFixture[str],
 ) -> None:

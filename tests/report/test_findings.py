@@ -231,6 +231,13 @@ def test_check_names_the_datum_to_doubt(invented: Characterisation) -> None:
     assert "repeat the K2O of laboratory A" in words(block(findings, "settle"))
 
 
+def test_a_hopeless_fit_is_told_in_words(invented: Characterisation) -> None:
+    fit = replace(invented.assay.agreement, chi_square=930.0, predictive_probability=0.0)
+    result = replace(invented, assay=replace(invented.assay, agreement=fit))
+    said = words(block(check_findings(result), "agreement"))
+    assert "worse by chance alone in fewer than 1 of 100 cases" in said
+
+
 def test_check_without_an_assay_asks_for_one(invented_thin: Characterisation) -> None:
     findings = check_findings(invented_thin)
     assert "UNCHECKED" in words(block(findings, "agreement"))
