@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import argparse
 import csv
 import importlib.util
 import json
 import random
+import shlex
 import shutil
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from feedchar.cli.main import main
+from feedchar.cli.main import build_parser, main
 from feedchar.report.layout import cells
 
 ROOT = Path(__file__).parents[2]
@@ -201,6 +203,29 @@ def test_input_that_cannot_be_used_is_2_and_says_where(
         assert err.count("\n") == 1
         assert words in err
         assert "\x1b" not in err
+
+
+def examples_of_help() -> list[str]:
+    """The last line of every help."""
+    texts = [build_parser().format_help()]
+    actions = build_parser()._actions
+    found = next(a for a in actions if isinstance(a, argparse._SubParsersAction))
+    texts += [parser.format_help() for parser in found.choices.values()]
+    return [text.strip().splitlines()[-1].strip() for text in texts]
+
+
+@pytest.mark.parametrize("example", examples_of_help())
+def test_the_example_of_a_help_runs(
+    example: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    words = shlex.split(example)[1:]
+    (tmp_path / "examples").symlink_to(EXAMPLES)
+    monkeypatch.chdir(tmp_path)
+    few = ["--trials", "0"] if words[0] in ("assess", "check", "what-stays") else []
+    assert main([*words, *few]) == 0
 
 
 POTASH = """\
