@@ -19,6 +19,8 @@ from feedchar.chemistry.unseen import (
     unseen_totals,
 )
 
+IRON_BEARING_WT_PCT = 1.0
+"""A mineral below this hides no iron worth counting when it is not found (guess). [wt %]"""
 _FE2O3, _AL2O3 = COLUMN["Fe2O3"], COLUMN["Al2O3"]
 
 
@@ -98,7 +100,7 @@ def hidden_phases(feed: Feed) -> tuple[int, ...]:
     Returns
     -------
     tuple of int
-        `unidentified`, minerals with iron that were looked for and not found or found only as a
+        `unidentified`, minerals with more than 1 % iron that were looked for and not found or found only as a
         limit, and `unseen` itself. [-]
 
     References
@@ -108,7 +110,7 @@ def hidden_phases(feed: Feed) -> tuple[int, ...]:
     chosen = []
     for column, (name, amount) in enumerate(zip(feed.names, feed.amounts, strict=True)):
         undetected = amount.kind in ("not found", "interval")
-        iron = feed.ingredients[column].iron.high_wt_pct > 0.0
+        iron = feed.ingredients[column].iron.typical_wt_pct > IRON_BEARING_WT_PCT
         if amount.kind == "unseen" or name == UNIDENTIFIED or (undetected and iron):
             chosen.append(column)
     return tuple(chosen)

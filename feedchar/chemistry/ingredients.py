@@ -147,7 +147,7 @@ def feed_of(
         amounts, note = _with_assumed(sample, amounts, found)
         notes.append(note)
     amounts, magnet = _with_hand_magnet(amounts, hand_magnet_wt_pct)
-    supplied = _supplied({name: ingredient_of(sample, name) for name in amounts}, amounts)
+    supplied = _most_supplied({name: ingredient_of(sample, name) for name in amounts}, amounts)
     traces = missing_carriers(assay, supplied, frozenset(amounts), listed.counted)
     if traces:
         what = "; ".join(trace.text for _, trace in sorted(traces.items()))
@@ -163,14 +163,15 @@ def feed_of(
     return feed, (*notes, *magnet)
 
 
-def _supplied(ingredients: dict[str, Ingredient], amounts: dict[str, Amount]) -> Array:
-    """Oxides that the found phases give at their typical amounts."""
+def _most_supplied(ingredients: dict[str, Ingredient], amounts: dict[str, Amount]) -> Array:
+    """Oxides that the found phases can give: amounts and compositions 2 sd high."""
     total = np.zeros(len(OXIDES))
     for name, ingredient in sorted(ingredients.items()):
         if amounts[name].kind in FOUND:
             model = ingredient.model
-            middle = 0.5 * (model.oxides_low_wt_pct + model.oxides_high_wt_pct)
-            total += amounts[name].mean / 100.0 * middle
+            most = np.maximum(model.oxides_low_wt_pct, model.oxides_high_wt_pct)
+            amount = amounts[name].mean + 2.0 * amounts[name].sd
+            total += amount / 100.0 * (most + 2.0 * ingredient.spread)
     return total
 
 

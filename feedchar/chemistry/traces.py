@@ -26,12 +26,11 @@ CARRIERS = {
 }
 """Oxide to the mineral that commonly holds a trace of it, in the order they are tried."""
 DETECTION_DIFFRACTION, DETECTION_COUNT = 0.5, 0.1
-_EXPLAINED = 0.5
-_MISSING_SD = 2.0
+_MISSING_SD = 3.0
 
 
 def missing_carriers(
-    assay: dict[str, OxideValue], predicted_wt_pct: Array, listed: frozenset[str], counted: bool
+    assay: dict[str, OxideValue], most_wt_pct: Array, listed: frozenset[str], counted: bool
 ) -> dict[str, Amount]:
     """Minerals to add so that every assayed oxide has a carrier.
 
@@ -39,8 +38,8 @@ def missing_carriers(
     ----------
     assay : dict of str to OxideValue
         Head assay. [wt %]
-    predicted_wt_pct : array, shape (K,)
-        What the listed minerals supply at their typical amounts, columns OXIDES. [wt %]
+    most_wt_pct : array, shape (K,)
+        The most that the listed minerals can supply, columns OXIDES. [wt %]
     listed : frozenset of str
         Names already listed. [-]
     counted : bool
@@ -53,8 +52,8 @@ def missing_carriers(
 
     References
     ----------
-    Common practice, no source: an oxide counts as unexplained when less than half of it, and more
-    than 2 sd, is missing.
+    Common practice, no source: an oxide counts as unexplained when more than 3 sd of it is
+    missing.
     """
     limit = DETECTION_COUNT if counted else DETECTION_DIFFRACTION
     added: dict[str, Amount] = {}
@@ -62,9 +61,8 @@ def missing_carriers(
         value = assay.get(oxide)
         if value is None or value.below_detection or mineral in listed:
             continue
-        supplied = float(predicted_wt_pct[COLUMN[oxide]])
-        missing = value.value - supplied
-        if supplied < _EXPLAINED * value.value and missing > _MISSING_SD * assay_sd(oxide, value):
+        missing = value.value - float(most_wt_pct[COLUMN[oxide]])
+        if missing > _MISSING_SD * assay_sd(oxide, value):
             text = f"{mineral} for the {oxide} that no listed mineral holds"
             added[mineral] = Amount("not found", limit=limit, text=text)
     return added

@@ -11,7 +11,8 @@ from feedchar.errors import InputError
 @pytest.mark.parametrize(
     "formula",
     ["NaN", "nan", "", "quartz", "XO2", "D2O", "SIO2", "FE2O3", "CaCo3", "Fe0O", "Si1e3", "Fe-2O3",
-     "FeO(OH", "FeO)OH(", "(2Fe)O", "NaNO3", "O2", "null", "inf", "Fe2O3!", "A" * 300, "CaSO4··2H2O"],
+     "FeO(OH", "FeO)OH(", "(2Fe)O", "NaNO3", "O2", "null", "inf", "Fe2O3!", "A" * 300,
+     "CaSO4··2H2O"],
 )  # fmt: skip
 def test_what_is_not_a_mineral_is_refused_in_one_sentence(formula):
     with pytest.raises(InputError) as caught:

@@ -63,7 +63,9 @@ def test_ignition_oxidises_ferrous_iron_so_magnetite_gains_weight():
     loss = magnetite.oxides_wt_pct[OXIDES.index("LOI")]
     assert loss == pytest.approx(-0.1114 * 31.03, abs=0.01)
     siderite = state_of("FeCO3", {"Fe2+": 1.0})
-    assert siderite.oxides_wt_pct[OXIDES.index("LOI")] == pytest.approx(37.99 - 0.1114 * 62.01, abs=0.02)
+    assert siderite.oxides_wt_pct[OXIDES.index("LOI")] == pytest.approx(
+        37.99 - 0.1114 * 62.01, abs=0.02
+    )
 
 
 def test_sulphides_burn_and_sulphates_do_not():
