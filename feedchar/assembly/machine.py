@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
 from feedchar.chemistry.mineralogy import Mineralogy
-from feedchar.field.setting import Setting
-from feedchar.field.working import WorkingField
-from feedchar.magnetics.moment import apparent_susceptibility
+from feedchar.field.setting import Pass, Setting
+from feedchar.field.working import WorkingField, working_field
+from feedchar.magnetics.moment import apparent_susceptibility, ordered_fraction
 from feedchar.magnetics.response import grains_of
 from feedchar.particles.classes import ParticleClasses
 from feedchar.results import SettingResult
+from feedchar.separation.passes import response_reference
 from feedchar.separation.records import Grains
 from feedchar.units import M_PER_UM
 
@@ -56,6 +59,39 @@ def grains_for(
         order=response.order,
         grain_ln_sd=response.grain_ln_sd,
         saturation_field_tesla=response.saturation_field_tesla,
+    )
+
+
+def moments_as_susceptibility(grains: Grains, setting: Setting) -> Grains:
+    """Grains whose moments count as the susceptibility that they amount to on the belt.
+
+    A moment is pulled further out than a susceptibility is; where only settings are compared, or
+    weights of magnetics, that does not matter, and half of the flights are saved.
+
+    Parameters
+    ----------
+    grains : Grains
+        C classes over T trials. [SI]
+    setting : Setting
+        The machine. [SI]
+
+    Returns
+    -------
+    Grains
+        Without moments. [SI]
+    """
+    if not np.any(grains.moment_A_m2_kg > 0.0):
+        return grains
+    speed = setting.passes[0].belt_speed_m_s if setting.passes else Pass().belt_speed_m_s
+    reference, flux = response_reference(working_field(setting), speed)
+    saturation = grains.saturation_field_tesla
+    share = ordered_fraction(grains.order, flux, 0.0 if saturation is None else saturation)
+    moment = share * grains.moment_A_m2_kg * reference.susceptibility_per_moment
+    return replace(
+        grains,
+        susceptibility_m3_kg=grains.susceptibility_m3_kg + moment,
+        moment_A_m2_kg=np.zeros_like(grains.moment_A_m2_kg),
+        order=np.zeros_like(grains.order),
     )
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from feedchar.assembly.machine import moments_as_susceptibility
 from feedchar.assembly.search import speeds_of
 from feedchar.assembly.subset import Trials
 from feedchar.field.setting import Setting
@@ -49,7 +50,8 @@ def orders_of(trials: Trials, setting: Setting, split: Outlets, seed: int) -> tu
     tried = speeds_of(setting)
     for speed in (tried[0], tried[1], tried[2]):
         test = replace(setting, passes=(replace(first, belt_speed_m_s=speed),), drum_first=None)
-        shares = separate(test, trials.grains, trials.parameters)
+        grains = moments_as_susceptibility(trials.grains, test)
+        shares = separate(test, grains, trials.parameters)
         run = outlets(trials.classes, shares, trials.mineralogy, *window)
         pulled[speed] = run.yield_of_roll_feed_pct("magnetics")
     return candidates_of(

@@ -8,6 +8,7 @@ from math import sqrt
 import numpy as np
 from numpy.typing import NDArray
 
+from feedchar.assembly.machine import moments_as_susceptibility
 from feedchar.assembly.subset import Trials, first_rows
 from feedchar.field.setting import Pass, Setting
 from feedchar.field.working import working_field
@@ -224,7 +225,8 @@ def _cost(one: Tried) -> float:
 def _run(setting: Setting, few: Trials, limit: Limit | None) -> tuple[Shares, Outlets, Answer]:
     # A chance is needed to compare settings, also where the report may not state one.
     open_case = replace(few.mineralogy, data_disagree=False, assay_needed=False)
-    shares = separate(setting, few.grains, few.parameters)
+    grains = moments_as_susceptibility(few.grains, setting)
+    shares = separate(setting, grains, few.parameters)
     window = (setting.treated_passing_um, setting.treated_retained_um)
     split = outlets(few.classes, shares, open_case, *window)
     return shares, split, answer(split, limit, open_case)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -15,6 +17,8 @@ Index = NDArray[np.intp]
 SPREAD_STEP = 0.05
 """Grain-to-grain ln-sd is rounded to this."""
 SPREAD_POINTS = 9
+LOOKUPS_AT_ONCE = 4096
+"""Trials times classes that are interpolated together."""
 
 
 def class_tables(
@@ -115,16 +119,18 @@ def shares_of_trials(
     places = response_of(total * reference.pull_per_susceptibility)
     parts = np.clip(moment / np.where(total > 0.0, total, np.inf), 0.0, 1.0)
     trials = max(len(total), len(kept), len(met), len(rung))
+    places, parts = (np.broadcast_to(each, (trials, total.shape[1])) for each in (places, parts))
+    rung = np.broadcast_to(rung, (trials,))[:, None]
     outlets = np.zeros((3, trials, total.shape[1]))
-    for c in range(total.shape[1]):
-        look = _Lookup(rung, parts[:, c], places[:, c])
-        values = [look(table[c]) for table in tables]
+    for chunk in _chunks([table[-1] for table in zip(*tables, strict=True)], trials):
+        look = _Lookup(rung, parts[:, chunk], places[:, chunk])
+        values = [look([table[c] for c in chunk]) for table in tables]
         for value, factor in zip(values[:split], factors[:split], strict=True):
-            outlets[0, :, c] += value * factor
+            outlets[0, :, chunk] += (value * factor[:, None]).T
         for value, factor in zip(values[split:], factors[split:], strict=True):
-            outlets[1, :, c] += value * factor
+            outlets[1, :, chunk] += (value * factor[:, None]).T
         for value, factor in zip(values[:split], nothing_missed, strict=True):
-            outlets[2, :, c] -= value * factor
+            outlets[2, :, chunk] -= (value * factor[:, None]).T
     outlets[2] += outlets[0]
     non_magnetics, middlings, missed = np.clip(outlets, 0.0, 1.0)
     return Shares(
@@ -135,20 +141,37 @@ def shares_of_trials(
     )
 
 
+def _chunks(tables: list[Array], trials: int) -> list[Index]:
+    """Classes whose tables have one shape, as many at once as stay in cache."""
+    most = max(1, LOOKUPS_AT_ONCE // trials)
+    shapes: dict[tuple[int, ...], list[int]] = {}
+    for c, table in enumerate(tables):
+        shapes.setdefault(table.shape, []).append(c)
+    return [
+        np.array(same[start : start + most], dtype=np.intp)
+        for same in shapes.values()
+        for start in range(0, len(same), most)
+    ]
+
+
 class _Lookup:
-    """Linear interpolation at the same places in several tables (adhesions, moments, responses)."""
+    """Linear interpolation at the same places in several tables (adhesions, moments, responses).
+
+    One column a class, each in its own table; all tables of one call have one shape.
+    """
 
     def __init__(self, rung: Array, part: Array, place: Array) -> None:
         self.rung, self.part, self.place = rung, part, place
         self.corners: dict[tuple[int, ...], list[tuple[Index, Array]]] = {}
 
-    def __call__(self, table: Array) -> Array:
-        if table.size == 1:
-            return table
-        if table.shape not in self.corners:
-            self.corners[table.shape] = self._corners(*table.shape)
-        flat = table.reshape(-1)
-        (at, weight), *others = self.corners[table.shape]
+    def __call__(self, tables: list[Array]) -> Array:
+        shape = tables[0].shape
+        if tables[0].size == 1:
+            return np.concatenate([table.reshape(1) for table in tables])[None, :]
+        if shape not in self.corners:
+            self.corners[shape] = self._corners(*shape)
+        flat = tables[0].reshape(-1) if len(tables) == 1 else np.concatenate(tables, axis=None)
+        (at, weight), *others = self.corners[shape]
         total = flat.take(at) * weight
         for at, weight in others:
             total = total + flat.take(at) * weight
@@ -157,6 +180,8 @@ class _Lookup:
     def _corners(self, adhesions: int, moments: int, responses: int) -> list[tuple[Index, Array]]:
         low = np.minimum(self.place.astype(np.intp), responses - 2)
         high = self.place - low
+        own = np.arange(self.place.shape[1], dtype=np.intp) * (adhesions * moments * responses)
+        low = low + own
         corners = [(low, 1.0 - high), (low + 1, high)]
         if moments > 1:
             corners = _split(corners, self.part * (moments - 1), moments, responses)
@@ -175,6 +200,7 @@ def _split(
     return [(at + step, weight * part) for at, weight in corners for step, part in sides]
 
 
+@lru_cache(maxsize=64)
 def _spread_matrix(steps: int) -> Array:
     """Mean over log-normal spread of the response, as a matrix on the response axis."""
     count = len(RESPONSE)

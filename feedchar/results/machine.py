@@ -1,0 +1,58 @@
+"""What the machine is and what answers it, as records."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class ResponseLine:
+    """What a magnet does with one phase in one form and size class."""
+
+    mineral: str
+    form: str
+    passing_um: float
+    retained_um: float
+    reports_to: str
+    force_product_needed_tesla2_m: float | None
+    flux_density_needed_tesla: float | None
+    belt_speed_max_m_s: float | None
+    share_to_magnetics: float | None
+
+
+@dataclass(frozen=True)
+class SettingResult:
+    """The machine as assessed; the first pass where passes differ."""
+
+    roll: str
+    roll_radius_m: float
+    pitch_m: float
+    belt_thickness_m: float
+    belt_speed_m_s: float
+    splitter_m: float
+    passes: int
+    treated_passing_um: float | None
+    treated_retained_um: float | None
+    surface_flux_density_tesla: float
+    force_product_at_belt_tesla2_m: float
+    splitter_2_m: float | None = None
+    machine: str = "permanent-roll"
+    drum_first: str | None = None
+    roll_temperature_c: float = 20.0
+    feed_temperature_c: float = 20.0
+    chosen_by: str = "given"
+    """given | default | searched"""
+
+
+@dataclass(frozen=True)
+class SearchedSetting:
+    """One setting that was tried when none was given; typical case."""
+
+    belt_speed_m_s: float
+    splitter_m: float
+    passes: int
+    Fe2O3_wt_pct: float
+    yield_pct: float
+    chosen: bool
+    efficient: bool = True
+    """No other setting tried beats it in both iron and cost."""
