@@ -6,6 +6,12 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from feedchar.assembly.basis import basis_of, measured_assay
+from feedchar.assembly.checks import (
+    damp_parameters,
+    loaded_parameters,
+    machine_notes,
+    product_notes,
+)
 from feedchar.assembly.feed import assay_result, iron_lines, mineral_results, unseen_iron
 from feedchar.assembly.machine import grains_for, ranking_response, setting_result
 from feedchar.assembly.measure import best_pair_result, measure_next_results, orders_of
@@ -103,7 +109,7 @@ def characterise(
 
     # What answers a magnet, on which machine.
     grains = grains_for(classes, mineralogy, sample.feed_temperature_c)
-    parameters = draw_parameters(trials, seed, calibration)
+    parameters, damp = damp_parameters(sample, draw_parameters(trials, seed, calibration))
     everything = Trials(mineralogy, classes, grains, parameters)
     base = setting or Setting(
         roll=read_roll(DEFAULT_ROLL),
@@ -119,6 +125,10 @@ def characterise(
 
     # What can be sold, what stays and why, what could be.
     split = outlets(classes, shares, mineralogy, *window)
+    buried = loaded_parameters(split, parameters)
+    if buried is not None:
+        shares = separate(used, grains, buried[0])
+        split = outlets(classes, shares, mineralogy, *window)
     stays = iron_that_stays(classes, shares, mineralogy, *window)
     specks_of = partial(_specks, classes, shares, mineralogy, seed, window)
     verdict = answer(split, asked, mineralogy, specks_of("non_magnetics").dark)
@@ -159,7 +169,15 @@ def characterise(
         best_pair=best_pair_result(orders, product_iron, seed),
         doubt=spread_by_reason(stays),
         dirtiest_feed=dirtiest_feed_result(split, mineralogy, asked),
-        notes=(*sample.notes, *mineralogy.notes, *class_notes),
+        notes=(
+            *sample.notes,
+            *mineralogy.notes,
+            *class_notes,
+            *damp,
+            *(() if buried is None else buried[1]),
+            *machine_notes(used),
+            *product_notes(split, asked),
+        ),
         searched=() if chosen is None else searched_results(tried, chosen),
         received_kg=sample.received_kg,
         moisture_pct=sample.moisture_pct,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from feedchar.cli.options import MACHINES
 from feedchar.errors import SettingError
 
 if TYPE_CHECKING:
@@ -25,7 +26,8 @@ def setting_of(arguments: argparse.Namespace, sample: Sample) -> Setting | None:
     Returns
     -------
     Setting or None
-        None when no option of the machine was given. [-]
+        None when no option of the machine was given; without passes when none of speed, edges
+        and number of passes was. [-]
 
     Raises
     ------
@@ -34,9 +36,11 @@ def setting_of(arguments: argparse.Namespace, sample: Sample) -> Setting | None:
     FeedcharError
         When the roll is unknown or its file cannot be used.
     """
-    options = ("roll", "belt_speed", "splitter_mm", "splitter_2_mm", "passes", "treat")
+    chosen = ("belt_speed", "splitter_mm", "splitter_2_mm", "passes")
+    options = (*chosen, "machine", "roll", "drum_first", "treat")
     if all(getattr(arguments, option) is None for option in options):
         return None
+    searched = all(getattr(arguments, option) is None for option in chosen)
     from feedchar.field.rolls import DEFAULT_ROLL, read_roll
     from feedchar.field.setting import Pass, Setting
     from feedchar.units import M_PER_MM
@@ -58,7 +62,10 @@ def setting_of(arguments: argparse.Namespace, sample: Sample) -> Setting | None:
     low, high = arguments.treat or (None, None)
     return Setting(
         roll=read_roll(arguments.roll or DEFAULT_ROLL),
-        passes=(Pass(speed, first, second),) * (arguments.passes or 1),
+        # Nothing said of speed, edges or passes: these are left to the search.
+        passes=() if searched else (Pass(speed, first, second),) * (arguments.passes or 1),
+        drum_first=arguments.drum_first,
+        machine=arguments.machine or MACHINES[0],
         treated_passing_um=high,
         treated_retained_um=low,
         roll_temperature_c=sample.roll_temperature_c,

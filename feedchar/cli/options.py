@@ -11,6 +11,7 @@ _WINDOW = re.compile(r"([0-9]{1,6}(?:\.[0-9]{1,6})?)-([0-9]{1,6}(?:\.[0-9]{1,6})
 MOST_TRIALS = 100_000
 """More need more memory than they tell."""
 MOST_PASSES = 9
+MACHINES = ("permanent-roll", "induced-roll")
 
 EXIT_CODES = """\
 exit codes:
@@ -231,7 +232,13 @@ def add_separation_options(parser: argparse.ArgumentParser) -> None:
         Parser of a command. [-]
     """
     group = parser.add_argument_group("the machine (default: found by a small search, or stated)")
+    group.add_argument(
+        "--machine", choices=MACHINES, help="permanent-roll (default), or an electromagnet's roll"
+    )
     group.add_argument("--roll", metavar="NAME_OR_FILE", help="a generic roll, or a file of one")
+    group.add_argument(
+        "--drum-first", choices=("weak", "strong"), help="a drum takes the strong minerals first"
+    )
     group.add_argument("--belt-speed", type=positive, metavar="M_S", help="metres per second")
     group.add_argument(
         "--splitter-mm", type=positive, metavar="MM", help="edge of the magnetics, beyond the roll"

@@ -66,7 +66,10 @@ class InducedRoll:
 
 @dataclass(frozen=True)
 class Setting:
-    """What the machine is set to; one `Pass` an entry, in order."""
+    """What the machine is set to; one `Pass` an entry, in order.
+
+    Without passes a setting only says which machine: an assessment then searches the rest.
+    """
 
     roll: Roll
     passes: tuple[Pass, ...] = (Pass(),)
