@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from feedchar.assembly.machine import grains_for
+from feedchar.assembly.machine import grains_for, moments_as_susceptibility
 from feedchar.assembly.search import slower
 from feedchar.assembly.subset import Trials, first_rows
 from feedchar.field.setting import Setting
@@ -70,6 +70,7 @@ def other_treatments(
     found = []
     for words, classes, machine in cases:
         grains = grains_for(classes, few.mineralogy, feed_temperature_c)
+        grains = moments_as_susceptibility(grains, machine)
         shares = separate(machine, grains, few.parameters)
         window = (machine.treated_passing_um, machine.treated_retained_um)
         split = outlets(classes, shares, few.mineralogy, *window)
