@@ -100,8 +100,8 @@ def hidden_phases(feed: Feed) -> tuple[int, ...]:
     Returns
     -------
     tuple of int
-        `unidentified`, minerals with more than 1 % iron that were looked for and not found or found only as a
-        limit, and `unseen` itself. [-]
+        `unidentified`, minerals with more than 1 % iron that were looked for and not found or
+        found only as a limit, and `unseen` itself. [-]
 
     References
     ----------

@@ -50,7 +50,7 @@ class PhaseModel:
     oxides_high_wt_pct: Array = field(repr=False)
     """Composition at the high end, shape (K,)."""
     susceptibility_m3_kg: float = 0.0
-    """Linear (para- and diamagnetic, or high-field) mass susceptibility at `susceptibility_iron`."""
+    """Linear (para- and diamagnetic, or high-field) mass susceptibility at that iron content."""
     susceptibility_iron_wt_pct: float = 0.0
     susceptibility_per_iron_m3_kg: float = 0.0
     """Curie slope: change with each wt % Fe of the phase."""

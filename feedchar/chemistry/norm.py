@@ -108,7 +108,8 @@ def nepheline_split(oxides_wt_pct: dict[str, float]) -> dict[str, float]:
 
     References
     ----------
-    Silica left after orthoclase and anorthite shared by x(ab) = (Si' - 2 Na)/4: CIPW rules (derived).
+    Silica left after orthoclase and anorthite shared by x(ab) = (Si' - 2 Na)/4: CIPW rules
+    (derived).
     """
     moles = {
         name: oxides_wt_pct.get(name, 0.0) / formula_mass(name)
