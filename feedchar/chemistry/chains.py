@@ -55,7 +55,7 @@ class Chains:
         self.x, self.z = x.copy(), z.copy()
         self.t = np.stack([self.place_of(j, z[j]) for j in range(self.phases)])
         self.variable = [j for j in range(self.phases) if not prior.iron[j].certain]
-        self.content = np.ascontiguousarray(
+        self.content = np.array(
             np.broadcast_to(
                 self.low + self.t[:, None, :] * self.change,
                 (self.phases, len(sd), self.trials),

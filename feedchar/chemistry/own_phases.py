@@ -117,6 +117,8 @@ def _with_line(
 ) -> Ingredient:  # fmt: skip
     """Line of a user's phase: iron takes the place of everything else in proportion."""
     low, iron, high = quantiles
+    if iron >= _MOST_IRON:  # an oxide or a metal: nothing else is left to take the place of
+        low = high = iron
     floor, ceiling = ends_wanted(low, iron, high)
     floor, ceiling = max(floor, 0.0), min(ceiling, _MOST_IRON)
     rest = row.copy()
@@ -129,11 +131,16 @@ def _with_line(
         share = value * FE2O3_PER_FE / 100.0
         return share * pure + (1.0 - share) * rest
 
+    if iron >= _MOST_IRON:
+        floor = ceiling = iron
+        ends = row, row
+    else:
+        ends = at(floor), at(ceiling)
     prior = IronPrior(low, iron, min(high, ceiling), floor, ceiling)
     line = PhaseModel(
         name=phase.phase, role="host", density_kg_m3=_DENSITY, shape="equant", order="none",
         status="assumed", source="user", iron_low_wt_pct=floor, iron_high_wt_pct=ceiling,
-        iron_typical_wt_pct=iron, oxides_low_wt_pct=at(floor), oxides_high_wt_pct=at(ceiling),
+        iron_typical_wt_pct=iron, oxides_low_wt_pct=ends[0], oxides_high_wt_pct=ends[1],
     )  # fmt: skip
     spread = own_spread(row, phase.oxides_sd_wt_pct, phase.phase == UNIDENTIFIED)
     return Ingredient(_own_model(phase, like, measured, line, prior), prior, spread)

@@ -347,6 +347,39 @@ def test_odd_bags_do_not_break_the_fit(minerals):
     assert mineralogy.mass_fraction.sum(axis=1) == pytest.approx(1.0)
 
 
+def test_an_assay_of_one_oxide_is_enough_for_the_fit():
+    mineralogy = mineralogy_of(replace(SAND, assay=assay(Fe2O3=0.4)), 100, 1)
+    assert np.median(mineralogy.reconciled_wt_pct[1:, FE]) == pytest.approx(0.4, abs=0.02)
+
+
+def test_a_users_metal_may_hold_more_than_a_hundred_as_oxide():
+    steel = Phase("steel", None, 7800.0, 1e-4, None, {"Fe2O3": 140.0}, {})
+    bag = replace(SAND, minerals=listed(quartz=99.9, steel=0.1), phases=(steel,))
+    mineralogy = mineralogy_of(bag, 20, 1)
+    steel_iron = mineralogy.oxides_wt_pct[:, column(mineralogy, "steel"), FE]
+    assert steel_iron == pytest.approx(140.0)
+
+
+def test_zero_assays_and_sd_of_zero_are_finite_weights():
+    zero = replace(SAND, assay={"Fe2O3": OxideValue(0.0, 0.0), "SiO2": OxideValue(98.0, 0.0)})
+    mineralogy = mineralogy_of(zero, 60, 1)
+    assert np.isfinite(mineralogy.reconciled_wt_pct).all()
+    assert "sanity-2" in {note.code for note in mineralogy.notes}
+
+
+def test_assayed_sinks_take_part():
+    sinks = replace(
+        SAND,
+        minerals=(*SAND.minerals, *(replace(m, fraction="sinks") for m in listed(
+            method="estimate", ilmenite=60.0, zircon=40.0))),
+        fractions=(Fraction("sinks", 0.3, oxides_wt_pct={"TiO2": 28.0, "Fe2O3": 30.0}),),
+        assay=assay(Fe2O3=0.35),
+    )  # fmt: skip
+    residual = mineralogy_of(sinks, 60, 1).agreement.residual_sd
+    assert {"TiO2 of sinks", "Fe2O3 of sinks"} <= set(residual)
+    assert abs(residual["TiO2 of sinks"]) < 2.0
+
+
 def test_a_users_phase_and_unidentified_take_part():
     own = replace(
         SAND,

@@ -25,9 +25,15 @@ def test_a_formula_gives_the_printed_weight_per_cent(row):
     formula, what = row["formula"], row["oxide"]
     elements = element_wt_pct(formula)
     iron = TWO_STATES.get(row["mineral"], "FeO" if what == "FeO" else "Fe2O3")
-    shares = elements | {"Fe": elements.get("Fe", 0.0)} | {
-        name: value for name, value in oxide_wt_pct(formula, iron).items() if name not in elements
-    }
+    shares = (
+        elements
+        | {"Fe": elements.get("Fe", 0.0)}
+        | {
+            name: value
+            for name, value in oxide_wt_pct(formula, iron).items()
+            if name not in elements
+        }
+    )
     assert shares[what] == pytest.approx(
         float(row["wt_pct_printed"]), abs=float(row["tolerance_wt_pct"])
     )

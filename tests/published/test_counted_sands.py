@@ -42,7 +42,9 @@ def results(origin):
     table = []
     for row in rows("counted_sands_open_half.csv"):
         minerals = tuple(
-            MineralAmount(p.phase, "volume_pct", float(row[f"{p.phase}_volume_pct"]), method="point count")
+            MineralAmount(
+                p.phase, "volume_pct", float(row[f"{p.phase}_volume_pct"]), method="point count"
+            )
             for p in own
             if float(row[f"{p.phase}_volume_pct"]) > 0
         )

@@ -47,15 +47,15 @@ def test_a_counted_share_has_the_binomial_error(points, per_cent, sd):
     trials = 20_000
     found = gamma_amounts(Amount("count", count_shape(n), count_shape(n)), "x", trials, 2)[1:]
     rest = points - n
-    others = gamma_amounts(Amount("count", count_shape(rest), count_shape(rest)), "y", trials, 2)[1:]
+    others = gamma_amounts(Amount("count", count_shape(rest), count_shape(rest)), "y", trials, 2)[
+        1:
+    ]
     share = 100.0 * found / (found + others)
     # The half count of Jeffreys' prior matters below ten counts.
     tolerance = 0.04 + 0.12 * sd if n < 10 else 0.03 + 0.02 * sd
     assert share.std() == pytest.approx(sd, abs=tolerance)
 
 
-@pytest.mark.parametrize(
-    ("wt_pct", "bound"), [(1, 1.0), (5, 1.8), (10, 2.2), (30, 3.3), (50, 3.9)]
-)
+@pytest.mark.parametrize(("wt_pct", "bound"), [(1, 1.0), (5, 1.8), (10, 2.2), (30, 3.3), (50, 3.9)])
 def test_a_diffraction_error_is_half_of_hilliers_bound(wt_pct, bound):
     assert 2.0 * diffraction_sd(wt_pct) == pytest.approx(bound, abs=0.05)

@@ -61,7 +61,9 @@ def test_a_rational_analysis_that_cannot_be_is_allowed_to_fail_aloud():
 def test_the_factor_from_an_oxide_to_its_mineral(row):
     formula = row["oxide_formula"]
     assert molar_mass(formula) == pytest.approx(float(row["molar_mass_g_mol"]), abs=0.01)
-    assert oxide_factor(formula, row["factor_oxide"]) == pytest.approx(float(row["factor"]), abs=2e-3)
+    assert oxide_factor(formula, row["factor_oxide"]) == pytest.approx(
+        float(row["factor"]), abs=2e-3
+    )
     shares = oxide_wt_pct(formula)
     for oxide in ("SiO2", "Al2O3", "K2O", "Na2O", "CaO", "H2O"):
         if row[oxide]:

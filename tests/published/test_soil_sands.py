@@ -1,4 +1,4 @@
-"""Iron and alkalis of quartz-feldspar soils from diffraction, against bulk chemistry of the same soil.
+"""Iron and alkalis of quartz-feldspar soils from diffraction, against their bulk chemistry.
 
 Data: smith_2013 (USGS Data Series 801, public domain), the open half. Phases as diffraction names
 them stand for one mineral each (14 Å clays: montmorillonite; 10 Å: illite; plagioclase:
