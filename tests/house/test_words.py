@@ -37,7 +37,9 @@ def files() -> list[Path]:
     if listing.returncode == 0:
         found = [ROOT / name for name in listing.stdout.split("\0") if name]
     else:
-        hidden = {".git", ".venv", "build", "dist"}
+        # What tools leave behind is none of the project's text.
+        hidden = {".git", ".venv", "build", "dist", ".hypothesis", ".pytest_cache", ".mypy_cache"}
+        hidden |= {".ruff_cache", ".import_linter_cache", ".benchmarks"}
         found = [p for p in ROOT.rglob("*") if not hidden & set(p.relative_to(ROOT).parts)]
     return [p for p in found if p.is_file() and p.suffix in TEXT and p != Path(__file__).resolve()]
 
