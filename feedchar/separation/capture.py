@@ -79,6 +79,7 @@ def capture_table(
     adhesions_N: tuple[float, ...],
     reference: Reference,
     with_moment: bool,
+    moment_kinds: tuple[Kind, ...] | None = None,
 ) -> Array:
     """Share of each node that lands inside an edge, over response, moment share and adhesion.
 
@@ -100,6 +101,8 @@ def capture_table(
         Of the response axis. [SI]
     with_moment : bool
         False: the first moment share only, no moment is flown. [-]
+    moment_kinds : tuple of Kind or None
+        Kinds that occur with a constant moment, which are flown a second time; None: all. [-]
 
     Returns
     -------
@@ -117,10 +120,14 @@ def capture_table(
     if not with_moment:
         return _over_response(inside, unit[:, :, None] * susceptibility)[:, :, None, :]
 
-    constant = landing_grid(harmonics_tesla, thrower, kinds, diameters_m, MOMENT)
-    inside_moment = _share_inside(constant, edge_m, adhesions_N)
-    unit_moment = constant.pull_per_unit / constant.centrifugal_m_s2[:, None]
-    unit_moment = unit_moment / reference.susceptibility_per_moment
+    again = kinds if moment_kinds is None else moment_kinds
+    # Other kinds keep their linear flights, which no class with a moment looks up.
+    constant = landing_grid(harmonics_tesla, thrower, again, diameters_m, MOMENT)
+    flown = np.repeat([kind in again for kind in kinds], len(diameters_m))
+    inside_moment, unit_moment = inside.copy(), unit.copy()
+    inside_moment[flown] = _share_inside(constant, edge_m, adhesions_N)
+    per_moment = constant.pull_per_unit / constant.centrifugal_m_s2[:, None]
+    unit_moment[flown] = per_moment / reference.susceptibility_per_moment
     shares = []
     for share in MOMENT_SHARES:
         by_linear = (1.0 - share) * unit
@@ -128,41 +135,58 @@ def capture_table(
         total = by_linear + by_moment
         ratio = total[:, :, None] * susceptibility
         local = (by_moment / total)[:, :, None]
-        taken = _over_response(inside, ratio, 1.0 - local)
-        shares.append(taken + _over_response(inside_moment, ratio, local))
+        parts = []
+        if share < 1.0:
+            parts.append(_over_response(inside, ratio, 1.0 - local))
+        if share > 0.0:
+            parts.append(_over_response(inside_moment, ratio, local))
+        shares.append(sum(parts[1:], start=parts[0]))
     return np.stack(shares, axis=2)
 
 
 def _share_inside(grid: LandingGrid, edge_m: float, adhesions_N: tuple[float, ...]) -> Array:
-    """(P, Z, A, fine ratios): chance over the spread of adhesion to land inside the edge."""
-    surplus = (grid.centrifugal_m_s2[:, None] * (1.0 - FINE_RATIOS))[:, None, :]
-    first = np.arccos(np.clip(surplus / GRAVITY_M_S2, -1.0, 1.0))
-    to_side = np.maximum(pi / 2 - first, 0.0)
-    mass = grid.nodes.mass_kg[:, None, None]
-    at_side = np.broadcast_to(grid.path_radius_m[:, None, None], (*grid.earliest_m.shape[:2], 1))
-    positions = (_refined(grid.earliest_m), _refined(grid.late_m), at_side)
-    angles = [first + part * to_side for part in (0.0, LATE, 1.0)]
+    """(P, Z, A, fine ratios): chance over the spread of adhesion to land inside the edge.
 
-    def ln_force(angle: Array) -> Array:
-        """Logarithm of the adhesion that delays the release to an angle."""
-        force = (surplus - GRAVITY_M_S2 * np.cos(angle)) * mass
+    Along the angle of release the landing position is a chain of straight lines, so the chance to
+    land beyond the edge is the sum, with sign, of the chance of release before each crossing.
+    """
+    positions = (
+        _refined(grid.earliest_m),
+        _refined(grid.late_m),
+        np.broadcast_to(grid.path_radius_m[:, None, None], (*grid.earliest_m.shape[:2], 1)),
+    )
+    shape = positions[0].shape
+    surplus = grid.centrifugal_m_s2[:, None, None] * (1.0 - FINE_RATIOS)
+    first = np.arccos(np.clip(surplus / GRAVITY_M_S2, -1.0, 1.0))
+    surplus, first = np.broadcast_to(surplus, shape), np.broadcast_to(first, shape)
+    mass = np.broadcast_to(grid.nodes.mass_kg[:, None, None], shape)
+    # Released at 90 degrees or later even without adhesion: never beyond.
+    leaves = first < pi / 2
+    ends = (0.0, LATE, 1.0)
+
+    def ln_force(where: tuple[NDArray[np.intp], ...], part: Array | float) -> Array:
+        """Logarithm of the adhesion that delays the release to a part of the way to 90 degrees."""
+        angle = first[where] + part * (pi / 2 - first[where])
+        force = (surplus[where] - GRAVITY_M_S2 * np.cos(angle)) * mass[where]
         return np.log(np.maximum(force, np.finfo(float).tiny))
 
-    at_nodes = [ln_force(angle) for angle in angles]
-    cells = [
-        (start > edge_m, end > edge_m, ln_force(_crossing(start, end, angles[i : i + 2], edge_m)))
-        for i, (start, end) in enumerate(pairwise(positions))
-    ]
-    inside = np.empty((*positions[0].shape[:2], len(adhesions_N), len(FINE_RATIOS)))
+    turns = []
+    for i, (start, end) in enumerate(pairwise(positions)):
+        sign = (start > edge_m).astype(float) - (end > edge_m)
+        where = np.nonzero((sign != 0.0) & leaves)
+        begin, finish = np.broadcast_to(start, shape)[where], np.broadcast_to(end, shape)[where]
+        share = (edge_m - begin) / (finish - begin)
+        part = ends[i] + share * (ends[i + 1] - ends[i])
+        turns.append((where, sign[where], ln_force(where, part)))
+    where = np.nonzero(np.broadcast_to(positions[-1] > edge_m, shape) & leaves)
+    turns.append((where, np.ones(len(where[0])), ln_force(where, 1.0)))
+
+    inside = np.ones((*shape[:2], len(adhesions_N), shape[2]))
     for a, median in enumerate(adhesions_N):
-        at = [ndtr((force - log(median)) / ADHESION_LN_SD) for force in at_nodes]
-        beyond = at[0] * cells[0][0]
-        for i, (start_beyond, end_beyond, crossing) in enumerate(cells):
-            turn = ndtr((crossing - log(median)) / ADHESION_LN_SD)
-            beyond += np.where(end_beyond, at[i + 1], np.where(start_beyond, turn, 0.0))
-            beyond -= np.where(start_beyond, at[i], np.where(end_beyond, turn, 0.0))
-        # Released at 90 degrees or later even without adhesion: never beyond.
-        inside[:, :, a, :] = 1.0 - np.where(to_side > 0.0, beyond, 0.0)
+        for where, sign, force in turns:
+            inside[where[0], where[1], a, where[2]] -= sign * ndtr(
+                (force - log(median)) / ADHESION_LN_SD
+            )
     return inside
 
 
@@ -172,13 +196,6 @@ def _refined(position: Array) -> Array:
     left = right - 1
     share = (FINE_RATIOS - PULL_RATIOS[left]) / (PULL_RATIOS[right] - PULL_RATIOS[left])
     return position[..., left] * (1.0 - share) + position[..., right] * share
-
-
-def _crossing(start: Array, end: Array, angles: list[Array], edge: float) -> Array:
-    """Angle of release at which a straight line between two landing positions meets the edge."""
-    length = end - start
-    share = (edge - start) / np.where(np.abs(length) < 1e-12, np.inf, length)
-    return angles[0] + np.clip(share, 0.0, 1.0) * (angles[1] - angles[0])
 
 
 def _over_response(inside: Array, ratio: Array, weight: Array | float = 1.0) -> Array:

@@ -153,6 +153,30 @@ def spread_over_nodes(grains: Grains, flakes: FlakeSpread) -> ClassSpread:
     )
 
 
+def kinds_of(spread: ClassSpread, some: NDArray[np.bool_]) -> tuple[Kind, ...]:
+    """Kinds on which some of the classes carry weight.
+
+    Parameters
+    ----------
+    spread : ClassSpread
+        Spread of C classes over the nodes. [-]
+    some : array of bool, shape (C,)
+        The classes asked about. [-]
+
+    Returns
+    -------
+    tuple of Kind
+        In the order of `spread.kinds`; empty when no class is asked about. [-]
+
+    References
+    ----------
+    Definition.
+    """
+    by_kind = spread.weight[some].reshape(-1, len(spread.kinds), len(spread.diameters_m))
+    carried = by_kind.sum(axis=2).max(axis=0, initial=0.0) > 0.0
+    return tuple(kind for kind, used in zip(spread.kinds, carried, strict=True) if used)
+
+
 def _sizes_of(passing_m: Array, retained_m: Array) -> tuple[tuple[float, ...], Array]:
     """Size nodes of all distinct classes, and each class's weights on them."""
     if not np.all((passing_m > 0.0) & (retained_m >= 0.0) & (passing_m > retained_m)):

@@ -17,7 +17,14 @@ from feedchar.field.working import WorkingField, working_field
 from feedchar.magnetics.moment import ordered_fraction
 from feedchar.separation.capture import Reference, capture_table
 from feedchar.separation.drum_stage import drum_capture
-from feedchar.separation.grain_nodes import ClassSpread, FlakeSpread, grain_nodes, spread_over_nodes
+from feedchar.separation.grain_nodes import (
+    ClassSpread,
+    FlakeSpread,
+    Kind,
+    grain_nodes,
+    kinds_of,
+    spread_over_nodes,
+)
 from feedchar.separation.landing import axial_nodes
 from feedchar.separation.records import Grains, Parameters, Shares
 from feedchar.separation.setting_checks import check_setting
@@ -121,9 +128,10 @@ def _separate(
     reference, flux = response_reference(field, setting.passes[0].belt_speed_m_s)
     spread = spread_over_nodes(grains, flakes)
     # In a gap of steady flux density a moment is pulled as a susceptibility is.
-    with_moment = bool(np.any(grains.moment_A_m2_kg > 0.0)) and not field.background_tesla
+    has_moment = np.any(grains.moment_A_m2_kg > 0.0, axis=0) & (field.background_tesla == 0.0)
+    moment_kinds = kinds_of(spread, has_moment)
     adhesions = _rungs(parameters.adhesion_N)
-    stages = _stages(setting, field, spread, reference, adhesions, with_moment, air_m)
+    stages = _stages(setting, field, spread, reference, adhesions, moment_kinds, air_m)
     saturation = grains.saturation_field_tesla
     share = ordered_fraction(grains.order, flux, 0.0 if saturation is None else saturation)
     pull = np.asarray(parameters.pull_factor, dtype=float)[:, None]
@@ -133,7 +141,7 @@ def _separate(
         spread.weight,
         grains.grain_ln_sd,
         pull * grains.susceptibility_m3_kg + moment,
-        moment if with_moment else np.zeros_like(moment),
+        np.where(has_moment, moment, 0.0),
         parameters,
         adhesions,
         reference,
@@ -146,14 +154,14 @@ def _stages(
     spread: ClassSpread,
     reference: Reference,
     adhesions: tuple[float, ...],
-    with_moment: bool,
+    moment_kinds: tuple[Kind, ...],
     air_m: float,
 ) -> tuple[Stage, ...]:
     stages = []
     if setting.drum_first is not None:
         nodes = grain_nodes(spread.kinds, spread.diameters_m)
         drum = drum_of(setting.drum_first)
-        taken = drum_capture(drum, nodes, reference, len(adhesions), with_moment)
+        taken = drum_capture(drum, nodes, reference, len(adhesions), bool(moment_kinds))
         stages.append(Stage(taken, None))
     for one in setting.passes:
         thrower = Thrower(
@@ -167,7 +175,8 @@ def _stages(
             spread.diameters_m,
             adhesions_N=adhesions,
             reference=reference,
-            with_moment=with_moment,
+            with_moment=bool(moment_kinds),
+            moment_kinds=moment_kinds,
         )
         first = inside(edge_m=field.roll_radius_m + one.splitter_m)
         if one.splitter_2_m is None:

@@ -6,6 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import csr_array
 
 from feedchar.separation.capture import RESPONSE, RESPONSE_SCALE, Reference, response_of
 from feedchar.separation.records import Parameters, Shares
@@ -47,7 +48,7 @@ def class_tables(
     Gauss-Hermite quadrature over the log-normal spread, derived here.
     """
     rounded = np.round(ln_sd / SPREAD_STEP).astype(int)
-    matrices = {int(width): _spread_matrix(int(width)).T for width in np.unique(rounded)}
+    matrices = {int(width): csr_array(_spread_matrix(int(width))) for width in np.unique(rounded)}
     tables: list[list[Array]] = []
     for term in terms:
         if term.table.size == 1:
@@ -59,8 +60,10 @@ def class_tables(
             for width, matrix in matrices.items():
                 rows = np.flatnonzero((has_moment == moment) & (rounded == width))
                 if rows.size:
-                    mean = weight[rows] @ nodes.reshape(len(nodes), -1)
-                    mean = mean.reshape(-1, len(matrix)) @ matrix
+                    # A class sits on a handful of nodes, a response spreads over a few places.
+                    mean = csr_array(weight[rows]) @ nodes.reshape(len(nodes), -1)
+                    mean = (matrix @ mean.reshape(-1, matrix.shape[1]).T).T
+                    mean = np.ascontiguousarray(mean)
                     for row, table in zip(rows, mean.reshape(-1, *nodes.shape[1:]), strict=True):
                         own[row] = table
         tables.append(own)

@@ -117,27 +117,26 @@ class ForceTable:
 
     def __init__(self, machine, sizes, flake_ratio, heights=220, cells=64, reach=2.2):
         self.pitch = machine.pitch
-        n = 2.0 * np.arange(len(machine.harmonics)) + 1.0
+        n = 2 * np.arange(len(machine.harmonics)) + 1
         k = pi / machine.pitch
-        total = np.add.outer(n, n) * k
-        apart = np.abs(np.subtract.outer(n, n)).astype(int) // 2
+        sums, apart = np.add.outer(n, n), np.abs(np.subtract.outer(n, n)) // 2
         weight = np.outer(machine.harmonics, machine.harmonics)
         self.y = np.linspace(0.0, reach * machine.pitch, heights)
         self.z = np.linspace(0.0, machine.pitch / 2.0, cells + 1)
         wave = 2.0 * k * np.arange(len(n))
         cosine, sine = np.cos(np.outer(wave, self.z)), np.sin(np.outer(wave, self.z))
+        every_sum = np.arange(sums.max() + 1) * k
+        fall = np.exp(-np.outer(every_sum, self.y))
         self.table = np.empty((len(sizes), heights, cells + 1, 3))
         for i, size in enumerate(sizes):
             thickness = None if flake_ratio is None else flake_ratio * size
-            centre = machine.belt + (size if thickness is None else thickness) / 2.0 + self.y
+            contact = machine.belt + (size if thickness is None else thickness) / 2.0
             pairs = weight * pair_average(machine, size, thickness)
-            square, slope = np.zeros((2, len(n), heights))
-            fall = np.exp(-total[..., None] * centre)
-            for step in range(len(n)):
-                some = apart == step
-                square[step] = pairs[some] @ fall[some]
-                slope[step] = (pairs * total / 2.0)[some] @ fall[some]
-            round_ = (machine.radius / (machine.radius + centre))[:, None]
+            # Pairs with the same difference and the same sum go along and up alike.
+            gathered = np.zeros((len(n), len(every_sum)))
+            np.add.at(gathered, (apart, sums), pairs * np.exp(-sums * k * contact))
+            square, slope = gathered @ fall, (gathered * every_sum / 2.0) @ fall
+            round_ = (machine.radius / (machine.radius + contact + self.y))[:, None]
             self.table[i, :, :, 0] = (slope.T @ cosine) * round_
             self.table[i, :, :, 1] = -((square * wave[:, None] / 2.0).T @ sine) * round_
             self.table[i, :, :, 2] = (square.T @ cosine) * round_
