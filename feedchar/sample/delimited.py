@@ -35,6 +35,9 @@ def parse_csv(text: str, name: str, understood: Callable[[list[str]], int]) -> T
     InputError
         For an unclosed quote, a ragged row, too many rows, or an empty table.
     """
+    if not text.strip(" ,;\t\n"):
+        problem = "is empty"
+        raise InputError(problem, file=name, remedy="It needs a heading and rows")
     separator = _separator(text, understood)
     reader = csv.reader(io.StringIO(text, newline="\n"), delimiter=separator, strict=True)
     rows: list[RawRow] = []
