@@ -1,0 +1,145 @@
+"""From a bag to circuits at full size."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import pytest
+
+from feedchar import characterise, read_sample
+from feedchar.assembly.plant_runs import Prices
+from feedchar.assembly.scale_up import scale_up
+from feedchar.errors import SettingError, UnknownNameError
+from feedchar.field.rolls import read_roll
+from feedchar.field.setting import Pass, Setting
+from feedchar.plant.standard import ONE, RETREATED, TWO
+from feedchar.report.plant_document import scale_up_json
+from feedchar.sample.records import Limit
+from feedchar.tables.locate import examples_folder
+
+TRIALS = 40
+GIVEN = Setting(roll=read_roll("fine-100"), passes=(Pass(1.5, 0.010),))
+
+
+@pytest.fixture(scope="module")
+def sand():
+    return read_sample(str(examples_folder() / "glass_sand"))
+
+
+@pytest.fixture(scope="module")
+def compared(sand):
+    limit = Limit(max_wt_pct={"Fe2O3": 0.035})
+    return scale_up(sand, 7.0, GIVEN, limit, trials=TRIALS, circuits=(ONE, TWO, RETREATED))
+
+
+def test_one_pass_of_the_plant_is_the_pass_of_the_assessment(sand, compared):
+    assessed = characterise(sand, GIVEN, trials=TRIALS).product.non_magnetics
+    product = compared.circuits[0].product
+    assert product.per_100_dry_bag.p50 == pytest.approx(assessed.yield_pct.p50, abs=1e-9)
+    iron = product.assay_wt_pct["Fe2O3"], assessed.assay_wt_pct["Fe2O3"]
+    assert iron[0].mean == pytest.approx(iron[1].mean, abs=1e-12)
+
+
+def test_tonnes_and_every_oxide_of_the_outlets_make_the_feed(compared):
+    for circuit in compared.circuits:
+        outs = (circuit.product, circuit.reject, circuit.dust)
+        assert sum(out.t_h.typical for out in outs) == pytest.approx(7.0, abs=1e-9)
+        assert sum(out.iron_share_pct.typical for out in outs) == pytest.approx(100.0, abs=1e-9)
+        assert circuit.closure_t_h < 1e-9
+        ends = [one.t_h for one in circuit.streams if one.to in ("product", "reject", "dust")]
+        assert sum(ends) == pytest.approx(7.0, abs=1e-9)
+
+
+def test_the_least_cost_circuit_that_is_likely_to_meet_is_chosen(compared):
+    likely = [c for c in compared.circuits if c.chance_of_meeting_limit >= 0.9]
+    if likely:
+        assert compared.chosen == min(likely, key=lambda c: c.cost).circuit
+    else:
+        chance = max(c.chance_of_meeting_limit for c in compared.circuits)
+        chosen = next(c for c in compared.circuits if c.chosen)
+        assert chosen.chance_of_meeting_limit == pytest.approx(chance, abs=0.011)
+
+
+def test_prices_change_what_is_cheap(sand):
+    limit = Limit(max_wt_pct={"Fe2O3": 0.1})
+    dear = [
+        scale_up(sand, 7.0, GIVEN, limit, trials=0, circuits=(ONE, RETREATED), prices=prices).chosen
+        for prices in (Prices(1.0, 1e-6), Prices(1e-6, 1.0))
+    ]
+    # Belt dear: one roll. Product dear: what the first roll took is passed again.
+    assert dear == [ONE, RETREATED]
+
+
+def test_a_bench_rate_is_told_for_the_first_pass(compared):
+    first = next(c for c in compared.circuits if c.chosen).steps[0]
+    assert compared.bench_belt_kg_h == pytest.approx(
+        1000.0 * first.feed_t_h / first.units / first.unit_width_m * 0.1
+    )
+    assert compared.bench_t_h_m is None
+
+
+def test_water_to_dry_away_is_that_of_the_bag(sand, compared):
+    # 3.1 % of the wet bag, 0.05 % of the wet roll feed.
+    assert compared.water_to_dry_t_h == pytest.approx(7.0 * (3.1 / 96.9 - 0.05 / 99.95), rel=1e-12)
+    assert scale_up(replace(sand, moisture_pct=None), 7.0, GIVEN, trials=0,
+                    circuits=(ONE,)).water_to_dry_t_h is None  # fmt: skip
+
+
+def test_the_yield_at_a_grade_is_met_by_the_typical_case(sand):
+    result = scale_up(
+        sand, 7.0, GIVEN, trials=20, circuits=(ONE,), at_grade=0.033, at_yield=95.0
+    ).inverse
+    assert result.set_for_grade is not None
+    assert 90.0 < result.yield_at_grade_pct.typical < 100.0
+    assert result.set_for_yield is not None
+    assert 0.02 < result.grade_at_yield_wt_pct.typical < 0.05
+
+
+def test_more_feed_or_dirtier_feed_ends_where_the_product_fails(sand):
+    limit = Limit(max_wt_pct={"Fe2O3": 0.045})
+    result = scale_up(sand, 7.0, GIVEN, limit, trials=TRIALS, circuits=(ONE,))
+    inverse = result.inverse
+    assert inverse.dirtiest_feed_typical_wt_pct > 0.166
+    assert 7.0 < inverse.highest_feed_typical_t_h <= inverse.highest_feed_tried_t_h
+    most = inverse.highest_feed_typical_t_h
+    often = inverse.highest_feed_nine_in_ten_t_h
+    assert often is None or often <= most + 0.2
+
+
+def test_what_changes_goes_the_way_it_should(compared):
+    by_name = {line.change: line for line in compared.sensitivity}
+    assert by_name["as it is"].Fe2O3_change_ppm == 0.0
+    assert by_name["dark phases +10 %"].Fe2O3_change_ppm > 0.0
+    assert by_name["worn magnets, remanence -5 %"].Fe2O3_change_ppm > 0.0
+    assert by_name["feed and roll at 60 C"].Fe2O3_change_ppm > 0.0
+    assert by_name["belts 10 % faster"].belt_m < by_name["as it is"].belt_m
+    assert by_name["roll feed at 0.2 % moisture"].per_100_change < 0.0
+
+
+def test_the_window_that_is_asked_for_is_screened_first():
+    sample = read_sample(str(examples_folder() / "feldspar"))
+    result = scale_up(sample, 12.0, GIVEN, trials=0, circuits=(ONE,))
+    circuit = result.circuits[0]
+    assert circuit.steps[0].kind == "screen"
+    assert circuit.steps[0].cuts_um == (600.0, 75.0)
+    assert circuit.dust.t_h.typical > 0.1
+
+
+def test_the_document_is_the_same_bytes_twice_and_holds_no_nan(sand, compared):
+    text = scale_up_json(compared)
+    limit = Limit(max_wt_pct={"Fe2O3": 0.035})
+    again = scale_up(sand, 7.0, GIVEN, limit, trials=TRIALS, circuits=(ONE, TWO, RETREATED))
+    assert scale_up_json(again) == text
+    document = json.loads(text)
+    assert document["schema"] == "feedchar-scale-up/1"
+    assert document["circuits"][0]["product"]["t_h"]["p05"] < 7.0
+
+
+def test_a_feed_rate_or_circuit_that_is_not_known_is_refused(sand):
+    with pytest.raises(SettingError, match="feed rate is not known"):
+        scale_up(replace(sand, feed_t_h=None))
+    with pytest.raises(SettingError, match="above 0"):
+        scale_up(sand, -1.0)
+    with pytest.raises(UnknownNameError, match="three passes"):
+        scale_up(sand, 7.0, GIVEN, trials=0, circuits=("three passes",))
