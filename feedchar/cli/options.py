@@ -182,13 +182,15 @@ def size_window(text: str) -> tuple[float, float]:
     return low, high
 
 
-def add_run_options(parser: argparse.ArgumentParser) -> None:
+def add_run_options(parser: argparse.ArgumentParser, trials: int = 2000) -> None:
     """How to compute and where to write.
 
     Parameters
     ----------
     parser : argparse.ArgumentParser
         Parser of a command. [-]
+    trials : int
+        Trials unless told otherwise. [-]
     """
     group = parser.add_argument_group("computing and writing")
     group.add_argument(
@@ -197,9 +199,9 @@ def add_run_options(parser: argparse.ArgumentParser) -> None:
     group.add_argument(
         "--trials",
         type=whole(0, MOST_TRIALS),
-        default=2000,
+        default=trials,
         metavar="N",
-        help="random trials (default 2000); 0 computes the typical case only",
+        help=f"random trials (default {trials}); 0 computes the typical case only",
     )
     group.add_argument(
         "--seed",
