@@ -1,0 +1,308 @@
+"""Figures of every row: percentiles of what is predicted, and whether the product will do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from feedchar.batch.amounts import Amounts, amounts_before_assay
+from feedchar.batch.assayed import add_carriers, fitted_feed
+from feedchar.batch.capture import KeptOfSize, Machine, kept_of_size
+from feedchar.batch.columns import NUMBERS, PREDICTED
+from feedchar.batch.drawn import Drawn
+from feedchar.batch.product import FeedTrials, kept_amounts, oxide_content
+from feedchar.batch.rows import Block
+from feedchar.batch.sizes import SizeKey, size_key
+from feedchar.chemistry.build import ASSAY_NEEDED_BELOW
+from feedchar.chemistry.mineralogy import OXIDES
+from feedchar.chemistry.oxides import COLUMN
+from feedchar.errors import UnknownNameError
+from feedchar.sample.records import Limit
+from feedchar.separation.load import MAGNETICS_LIMIT
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+Index = NDArray[np.intp]
+
+POINTS = (0.05, 0.5, 0.95)
+_FE2O3 = COLUMN["Fe2O3"]
+_OTHERS = {name: NUMBERS.index(name) for name in NUMBERS[len(PREDICTED) :]}
+
+
+@dataclass(frozen=True)
+class Answers:
+    """What is added to N rows."""
+
+    numbers: Array
+    """(N, len(NUMBERS)) NaN where nothing can be said."""
+    assay_needed: NDArray[np.object_]
+    """(N,) True, False, or None for a row that cannot be used."""
+    notes: tuple[str, ...]
+    bad: Flags
+
+
+class Table:
+    """One table's draws, machine and demands, and what was worked out for its sizes so far."""
+
+    def __init__(self, drawn: Drawn, machine: Machine, limit: Limit | None) -> None:
+        self.drawn, self.machine, self.limit = drawn, machine, limit
+        self._kept: dict[tuple[SizeKey, str | None, bool], KeptOfSize] = {}
+
+    def kept(self, key: SizeKey, origin: str | None, assayed: bool) -> KeptOfSize:
+        """Shares that stay for one size and origin, kept for the rows to come."""
+        name = (key, origin, assayed)
+        if name not in self._kept:
+            if len(self._kept) >= MOST_SIZES_KEPT:
+                self._kept.clear()
+            kept = self.machine.at_nodes if assayed else self.machine.as_drawn
+            if kept is None:
+                message = "a table without columns of assays has no rows with an assay"
+                raise RuntimeError(message)
+            self._kept[name] = kept_of_size(self.machine, kept, key, self.drawn.forms[origin])
+        return self._kept[name]
+
+
+MOST_SIZES_KEPT = 64
+ROWS_AT_ONCE = 32
+"""Rows worked on together, so that rows x trials x phases stay in cache."""
+FITTED_AT_ONCE = 250
+"""The same for rows with an assay: enough for rows of one pattern to meet."""
+
+
+def quantiles(values: Array) -> Array:
+    """Percentiles 5, 50 and 95 over the trials, row 0 left out.
+
+    Parameters
+    ----------
+    values : array, shape (N, T)
+        Trials. [any]
+
+    Returns
+    -------
+    array, shape (3, N)
+        The typical case thrice where there are no trials. [as values]
+
+    References
+    ----------
+    Linear interpolation between order statistics: common practice, no source.
+    """
+    if values.shape[1] == 1:
+        return np.repeat(values.T, 3, axis=0)
+    ordered = np.sort(values[:, 1:], axis=1)
+    out = np.empty((len(POINTS), len(values)))
+    for k, point in enumerate(POINTS):
+        place = point * (ordered.shape[1] - 1)
+        below = min(int(place), max(ordered.shape[1] - 2, 0))
+        above = min(below + 1, ordered.shape[1] - 1)
+        part = place - below
+        out[k] = ordered[:, below] * (1.0 - part) + ordered[:, above] * part
+    return out
+
+
+def groups_of(block: Block, chosen: Index, most: int) -> list[tuple[SizeKey, str | None, Index]]:
+    """Rows that share size and origin.
+
+    Parameters
+    ----------
+    block : Block
+        Rows. [-]
+    chosen : array of int
+        Rows to take. [-]
+    most : int
+        Rows of a group. [-]
+
+    Returns
+    -------
+    list of tuple
+        Size, origin, rows. [-]
+    """
+    groups: dict[tuple[SizeKey, str | None], list[int]] = {}
+    for row in chosen:
+        key = size_key(float(block.d50_um[row]), float(block.d90_um[row]))
+        groups.setdefault((key, block.origin[row]), []).append(int(row))
+    return [
+        (key, origin, np.array(rows[start : start + most], dtype=np.intp))
+        for (key, origin), rows in groups.items()
+        for start in range(0, len(rows), most)
+    ]
+
+
+def predicted(table: Table, amounts: Amounts, rows: Index, numbers: Array) -> None:
+    """Fill the predicted oxides of some rows.
+
+    Parameters
+    ----------
+    table : Table
+        Draws. [-]
+    amounts : Amounts
+        Before the assay. [wt %]
+    rows : array of int, shape (N,)
+        Their places among the numbers. [-]
+    numbers : array
+        Filled in place. [wt %]
+    """
+    drawn = table.drawn
+    for k in range(len(OXIDES) - 1):
+        values = oxide_content(amounts.wt_pct, drawn.low, drawn.change, drawn.place[:, None], k)
+        numbers[rows, 3 * k : 3 * k + 3] = quantiles(values).T
+
+
+def answer_rows(
+    table: Table, block: Block, rows: Index, key: SizeKey, origin: str | None, feed: FeedTrials,
+    numbers: Array, needed: NDArray[np.object_],
+) -> None:  # fmt: skip
+    """Fill what the product of some rows is like.
+
+    Parameters
+    ----------
+    table : Table
+        Machine and demands. [-]
+    block : Block
+        Rows; their notes grow. [-]
+    rows : array of int, shape (N,)
+        Rows that share size and origin. [-]
+    key : tuple of int or None
+        Their size. [-]
+    origin : str or None
+        Their origin. [-]
+    feed : Feed
+        Trials of their feed. [wt %]
+    numbers : array
+        Filled in place; the predicted oxides are there already. [-]
+    needed : array of object
+        Whether an assay is needed, filled in place. [-]
+
+    References
+    ----------
+    As feedchar.product.answer.
+    """
+    drawn = table.drawn
+    kept = table.kept(key, origin, feed.nodes is not None)
+    stays = kept_amounts(
+        feed.wt_pct, table.machine, kept, drawn.joined[origin], drawn.density_kg_m3, feed.nodes
+    )
+    content = _Contents(drawn, feed)
+    iron = content.of(feed.wt_pct, "Fe2O3")
+    unseen = feed.wt_pct[-1] * drawn.low[-1, _FE2O3] / 100.0
+    numbers[rows, _OTHERS["unseen_iron_share_pct"]] = quantiles(100.0 * unseen / iron)[1]
+    mass = stays.sum(axis=0)
+    product = {"Fe2O3": 100.0 * content.of(stays, "Fe2O3") / np.maximum(mass, 1e-300)}
+    numbers[rows, _OTHERS["product_Fe2O3_p50_wt_pct"]] = quantiles(product["Fe2O3"])[1]
+    numbers[rows, _OTHERS["product_yield_p50_pct"]] = quantiles(mass)[1]
+    median = numbers[rows, 3 * _FE2O3 + 1]
+    no_iron = ~np.isfinite(block.assay[_FE2O3, rows])
+    needed[rows] = no_iron & ((origin != "as dug") | (median < ASSAY_NEEDED_BELOW))
+    chance, known = _chance(table, content, stays, mass)
+    withheld = needed[rows].astype(bool) | feed.disagree | ~known
+    numbers[rows, _OTHERS["chance_of_meeting_limit"]] = np.where(withheld, np.nan, chance)
+    treated = _treated(table, key)
+    share = 1.0 - mass[:, 0] / (100.0 * max(treated, 1e-12))
+    for row, part in zip(rows, share, strict=True):
+        if part > MAGNETICS_LIMIT:
+            block.notes[row].append(
+                f"magnetics are {100 * part:.0f} % of the belt and bury each other: "
+                "counted as a single layer here, assess this sample"
+            )
+
+
+def _treated(table: Table, key: SizeKey) -> float:
+    from feedchar.batch.sizes import size_shares
+
+    return float(np.sum(size_shares(key, table.machine.sizes) * table.machine.window))
+
+
+class _Contents:
+    """Oxides of mixtures of the phases of one feed."""
+
+    def __init__(self, drawn: Drawn, feed: FeedTrials) -> None:
+        self.drawn, self.feed = drawn, feed
+
+    def of(self, wt_pct: Array, oxide: str) -> Array:
+        drawn = self.drawn
+        return oxide_content(wt_pct, drawn.low, drawn.change, self.feed.place, COLUMN[oxide])
+
+
+def _chance(table: Table, content: _Contents, stays: Array, mass: Array) -> tuple[Array, Flags]:
+    """Chance of meeting all that is asked and known, and whether anything is."""
+    limit, count = table.limit, mass.shape[0]
+    nothing = np.full(count, np.nan), np.zeros(count, dtype=bool)
+    if limit is None or mass.shape[1] == 1:
+        return nothing
+    joint, some = np.ones(mass.shape, dtype=bool), np.zeros(count, dtype=bool)
+    for figures, is_most in ((limit.max_wt_pct, True), (limit.min_wt_pct, False)):
+        for name, asked in sorted(figures.items()):
+            parts = (content.of(stays, part.strip()) for part in name.split("+"))
+            values = 100.0 * sum(parts, np.zeros_like(mass)) / np.maximum(mass, 1e-300)
+            known = np.any(values != 0.0, axis=1)
+            met = (values <= asked if is_most else values >= asked) & (mass > 0.0)
+            joint &= met | ~known[:, None]
+            some |= known
+    if limit.yield_min_pct is not None:
+        joint &= mass >= limit.yield_min_pct
+        some[:] = True
+    return joint[:, 1:].mean(axis=1), some
+
+
+def check_limit(limit: Limit | None) -> None:
+    """Refuse a limit on something that is not computed.
+
+    Parameters
+    ----------
+    limit : Limit or None
+        What is asked. [-]
+
+    Raises
+    ------
+    UnknownNameError
+        For an oxide that is none of OXIDES.
+    """
+    if limit is None:
+        return
+    for name in (*limit.max_wt_pct, *limit.min_wt_pct):
+        for part in name.split("+"):
+            if part.strip() not in OXIDES:
+                message = f"the limit names {part.strip()}, which is not computed"
+                raise UnknownNameError(message, OXIDES)
+
+
+def answers_of(table: Table, block: Block) -> Answers:
+    """Everything that is added to the rows of a block.
+
+    Parameters
+    ----------
+    table : Table
+        Draws, machine, demands. [-]
+    block : Block
+        N rows. [-]
+
+    Returns
+    -------
+    Answers
+        In the order of the rows. [-]
+
+    References
+    ----------
+    computed_here
+    """
+    count = len(block.bad)
+    numbers = np.full((count, len(NUMBERS)), np.nan)
+    needed = np.full(count, None, dtype=object)
+    assayed = np.isfinite(block.assay).any(axis=0)
+    plain, fitted = np.flatnonzero(~block.bad & ~assayed), np.flatnonzero(~block.bad & assayed)
+    for key, origin, rows in groups_of(block, plain, ROWS_AT_ONCE):
+        amounts = amounts_before_assay(block, rows, table.drawn)
+        predicted(table, amounts, rows, numbers)
+        feed = FeedTrials(
+            amounts.wt_pct, table.drawn.place[:, None], None, np.zeros(len(rows), dtype=bool)
+        )
+        answer_rows(table, block, rows, key, origin, feed, numbers, needed)
+    add_carriers(block, fitted, table.drawn)
+    for key, origin, rows in groups_of(block, fitted, FITTED_AT_ONCE):
+        amounts = amounts_before_assay(block, rows, table.drawn)
+        predicted(table, amounts, rows, numbers)
+        feed = fitted_feed(block, rows, amounts, table.drawn)
+        answer_rows(table, block, rows, key, origin, feed, numbers, needed)
+    notes = tuple("; ".join(row) for row in block.notes)
+    return Answers(numbers, needed, notes, block.bad)

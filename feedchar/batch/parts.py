@@ -1,0 +1,95 @@
+"""Finished partitions, kept beside the result until it is whole: a run that broke off goes on."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import re
+import secrets
+import shutil
+from pathlib import Path
+
+from feedchar.batch.partition import Part
+from feedchar.errors import OutputError
+
+_PART = re.compile(r"part-(\d{8})-(\d+)")
+_OWNER = "run.json"
+
+
+class Parts:
+    """The folder of finished partitions of one run."""
+
+    def __init__(self, target: Path, fingerprint: dict[str, object]) -> None:
+        """Open the folder of a run, empty where it belongs to another one.
+
+        Parameters
+        ----------
+        target : Path
+            The result. [-]
+        fingerprint : dict
+            All that decides the bytes of the result. [-]
+
+        Raises
+        ------
+        OutputError
+            When the folder cannot be made.
+        """
+        self.folder = target.parent / f".{target.name}.parts"
+        text = json.dumps(fingerprint, sort_keys=True)
+        digest = hashlib.sha256(text.encode()).hexdigest()
+        owner = self.folder / _OWNER
+        try:
+            if owner.is_file() and owner.read_text(encoding="ascii") != digest:
+                self.remove()
+            self.folder.mkdir(exist_ok=True)
+            owner.write_text(digest, encoding="ascii")
+        except OSError as fault:
+            message = f"{self.folder.name} cannot be used: {(fault.strerror or '').lower()}"
+            raise OutputError(message) from fault
+        self.found: dict[int, tuple[Path, int]] = {}
+        for path in self.folder.iterdir():
+            match = _PART.fullmatch(path.name)
+            if match:
+                self.found[int(match[1])] = (path, int(match[2]))
+            elif path.suffix == ".waiting":
+                path.unlink()
+
+    @property
+    def bad(self) -> int:
+        """Rows of all parts that could not be used."""
+        return sum(count for _, count in self.found.values())
+
+    @property
+    def paths(self) -> list[Path]:
+        """Parts in order."""
+        return [self.found[number][0] for number in sorted(self.found)]
+
+    def keep(self, number: int, part: Part) -> None:
+        """Write one part, whole or not at all.
+
+        Parameters
+        ----------
+        number : int
+            Its place in the table. [-]
+        part : Part
+            Its bytes. [-]
+
+        Raises
+        ------
+        OutputError
+            When the disk is full, or the folder gone.
+        """
+        path = self.folder / f"part-{number:08d}-{part.bad}"
+        waiting = self.folder / f"{secrets.token_hex(4)}.waiting"
+        try:
+            waiting.write_bytes(part.content)
+            os.replace(waiting, path)  # noqa: PTH105
+        except OSError as fault:
+            message = f"{self.folder.name} cannot be written: {(fault.strerror or '').lower()}"
+            raise OutputError(message) from fault
+        self.found[number] = (path, part.bad)
+
+    def remove(self) -> None:
+        """Remove the folder and what this program put into it."""
+        shutil.rmtree(self.folder, ignore_errors=True)

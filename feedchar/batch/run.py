@@ -1,0 +1,220 @@
+"""Many samples at once: the table read in partitions, computed anywhere, put together in order."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from collections.abc import Callable, Iterator
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+
+import feedchar
+from feedchar.batch.answers import Table, check_limit
+from feedchar.batch.capture import machine_of
+from feedchar.batch.drawn import draw_table
+from feedchar.batch.partition import Part, Task, crew, in_order
+from feedchar.batch.parts import Parts
+from feedchar.batch.sizes import table_sizes
+from feedchar.batch.table import (
+    PARTITION_ROWS,
+    Rows,
+    Source,
+    is_parquet,
+    open_table,
+    partitions,
+)
+from feedchar.batch.written import csv_heading, join_parts
+from feedchar.errors import InputError, OutputError
+from feedchar.field.rolls import DEFAULT_ROLL, read_roll
+from feedchar.field.setting import Pass, Setting
+from feedchar.report.write import check_target
+from feedchar.sample.names import file_label
+from feedchar.sample.records import Limit
+
+Progress = Callable[[int, int], None]
+"""Called with rows done and rows in all."""
+
+
+@dataclass(frozen=True)
+class BatchOptions:
+    """How a table is computed."""
+
+    setting: Setting | None = None
+    """None, or one without passes: the stated default; a batch searches no setting."""
+    limit: Limit | None = None
+    trials: int = 200
+    seed: int = 1
+    workers: int = 1
+    cluster: str | None = None
+    strict: bool = False
+    """Refuse the table at the first row that cannot be used."""
+    force: bool = False
+
+
+@dataclass(frozen=True)
+class BatchReport:
+    """What a run did."""
+
+    rows: int
+    bad: int
+    """Rows that could not be used; their notes say why."""
+    taken_over: int
+    """Rows found finished from a run that broke off."""
+    twins: int
+    """Names of samples that stand more than once."""
+
+
+def setting_of_batch(setting: Setting | None) -> Setting:
+    """The one setting that all rows meet.
+
+    Parameters
+    ----------
+    setting : Setting or None
+        As asked for. [SI]
+
+    Returns
+    -------
+    Setting
+        With passes: the stated default where none were given. [SI]
+    """
+    made = setting or Setting(roll=read_roll(DEFAULT_ROLL))
+    return made if made.passes else replace(made, passes=(Pass(),))
+
+
+def prepare(source: Source, options: BatchOptions) -> Table:
+    """Everything that belongs to the table and the setting, not to a row.
+
+    Parameters
+    ----------
+    source : Source
+        The table. [-]
+    options : BatchOptions
+        How it is computed. [-]
+
+    Returns
+    -------
+    Table
+        Draws, shares that stay, demands. [-]
+
+    Raises
+    ------
+    FeedcharError
+        When setting or limit cannot be used.
+    """
+    check_limit(options.limit)
+    drawn = draw_table(source.columns, options.trials, options.seed)
+    sizes = table_sizes(source.columns.has_sizes)
+    setting = setting_of_batch(options.setting)
+    machine = machine_of(drawn, setting, sizes, bool(source.columns.oxides))
+    return Table(drawn, machine, options.limit)
+
+
+def run_batch(
+    table: str, out: str, options: BatchOptions, progress: Progress | None = None
+) -> BatchReport:
+    """The same rows with their answers, in a new file.
+
+    Parameters
+    ----------
+    table : str
+        CSV or Parquet of samples. [-]
+    out : str
+        CSV or Parquet to write, by its ending. [-]
+    options : BatchOptions
+        How to compute. [-]
+    progress : callable or None
+        Told of rows done and rows in all. [-]
+
+    Returns
+    -------
+    BatchReport
+        Counts of rows. [-]
+
+    Raises
+    ------
+    FeedcharError
+        When table, setting, limit or place of the result cannot be used; with `strict` also for
+        the first row that cannot.
+    """
+    read = (table,)
+    target = check_target(out, force=options.force, read_paths=read)
+    source = open_table(table)
+    prepared = prepare(source, options)
+    task = Task(prepared, source, is_parquet(target))
+    parts = Parts(target, _fingerprint(source, options, task.to_parquet))
+    if options.strict and parts.bad:
+        parts = _afresh(parts, target, source, options, task)
+    count = -(-source.rows // PARTITION_ROWS)
+    done = taken = sum(_rows_of(number, source) for number in parts.found)
+    if progress is not None:
+        progress(done, source.rows)
+    if len(parts.found) < count:
+        with crew(task, options.workers, options.cluster) as (submit, ahead):
+            for number, part in in_order(_missing(source, parts), submit, ahead):
+                if options.strict and part.first_bad is not None:
+                    raise _refusal(number, part, source)
+                parts.keep(number, part)
+                done += part.rows
+                if progress is not None:
+                    progress(done, source.rows)
+    _finish(parts, target, source, task, options.force)
+    return BatchReport(source.rows, parts.bad, taken, len(source.twins))
+
+
+def _afresh(parts: Parts, target: Path, source: Source, options: BatchOptions, task: Task) -> Parts:
+    parts.remove()
+    return Parts(target, _fingerprint(source, options, task.to_parquet))
+
+
+def _fingerprint(source: Source, options: BatchOptions, to_parquet: bool) -> dict[str, object]:
+    """All that decides the bytes of the result."""
+    limit = None if options.limit is None else asdict(options.limit)
+    return {
+        "version": feedchar.__version__,
+        "sha256": source.sha256,
+        "setting": asdict(setting_of_batch(options.setting)),
+        "limit": limit,
+        "trials": options.trials,
+        "seed": options.seed,
+        "to_parquet": to_parquet,
+        "partition_rows": PARTITION_ROWS,
+    }
+
+
+def _rows_of(number: int, source: Source) -> int:
+    return min(PARTITION_ROWS, source.rows - number * PARTITION_ROWS)
+
+
+def _missing(source: Source, parts: Parts) -> Iterator[tuple[int, Rows]]:
+    found = frozenset(parts.found)
+    for number, rows in enumerate(partitions(source)):
+        if number not in found:
+            yield number, rows
+
+
+def _refusal(number: int, part: Part, source: Source) -> InputError:
+    place, why = part.first_bad or (0, "")
+    row = number * PARTITION_ROWS + place + 2
+    return InputError(why, file=source.columns.file, row=row)
+
+
+def _finish(parts: Parts, target: Path, source: Source, task: Task, force: bool) -> None:
+    heading = None if task.to_parquet else csv_heading(source.columns)
+    waiting = target.parent / f".feedchar-{secrets.token_hex(8)}.part"
+    name = file_label(target)
+    try:
+        try:
+            join_parts(parts.paths, heading, waiting)
+            if force:
+                waiting.replace(target)
+            else:
+                os.link(waiting, target)
+        finally:
+            waiting.unlink(missing_ok=True)
+    except FileExistsError as fault:
+        message = f"{name} was made by somebody else meanwhile. Give another name"
+        raise OutputError(message) from fault
+    except OSError as fault:
+        message = f"{name} cannot be written: {(fault.strerror or '').lower()}"
+        raise OutputError(message) from fault
+    parts.remove()
