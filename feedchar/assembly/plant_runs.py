@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from feedchar.assembly.machine import grains_for, moments_as_susceptibility
-from feedchar.assembly.search import SPLITTERS_M, speeds_of
 from feedchar.chemistry.mineralogy import Mineralogy
 from feedchar.field.setting import Pass, Setting
 from feedchar.particles.classes import ParticleClasses
@@ -167,35 +166,33 @@ def all_met(verdict: Answer) -> bool:
     return bool(verdict.rows) and all(row.typical_meets for row in verdict.rows)
 
 
-def search(plant: Plant, make: Callable[[Pass], Circuit]) -> Circuit:
-    """Speed and edges of a circuit: the cheapest that is likely to meet, else the nearest.
+def search(plant: Plant, candidates: Sequence[Circuit]) -> Circuit:
+    """One circuit at several settings: the cheapest that is likely to meet, else the nearest.
 
     Parameters
     ----------
     plant : Plant
         Feed, machine, limit. [-]
-    make : callable
-        The circuit with a pass on every roll. [-]
+    candidates : sequence of Circuit
+        At least one. [-]
 
     Returns
     -------
     Circuit
-        At the setting found; all rolls alike. [-]
+        One of them. [-]
 
     References
     ----------
     common practice, no source
     """
     tried = []
-    for speed in speeds_of(plant.setting):
-        for edge in SPLITTERS_M:
-            circuit = make(Pass(speed, edge))
-            run = plant.run(circuit, 1, plain=True)
-            iron = float(run.outlets.non_magnetics.oxide("Fe2O3")[0])
-            if np.isfinite(iron):
-                tried.append((plant.cost(run), iron, all_met(plant.verdict(run)), circuit))
+    for circuit in candidates:
+        run = plant.run(circuit, 1, plain=True)
+        iron = float(run.outlets.non_magnetics.oxide("Fe2O3")[0])
+        if np.isfinite(iron):
+            tried.append((plant.cost(run), iron, all_met(plant.verdict(run)), circuit))
     if not tried:
-        return make(Pass())
+        return candidates[0]
     tried.sort(key=lambda one: (one[0], one[1]))
     if not any(rows_asked(plant)):
         return tried[0][3]

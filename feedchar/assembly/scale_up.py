@@ -11,6 +11,7 @@ from feedchar.assembly.plant_questions import inverse_of, sensitivity_of
 from feedchar.assembly.plant_results import circuit_result
 from feedchar.assembly.plant_runs import LIKELY, METRE_WORTH_T_H, Plant, Prices, rows_asked, search
 from feedchar.assembly.product import answer_result
+from feedchar.assembly.search import SPLITTERS_M, speeds_of
 from feedchar.chemistry.build import mineralogy_of
 from feedchar.chemistry.sizes import size_classes
 from feedchar.errors import SettingError, UnknownNameError
@@ -21,7 +22,7 @@ from feedchar.particles.classes import SizeClasses
 from feedchar.particles.surface import sized_by_surface
 from feedchar.plant.circuit import Circuit, check_circuit
 from feedchar.plant.scale_up import Run
-from feedchar.plant.standard import STANDARD, standard_circuits
+from feedchar.plant.standard import APART, STANDARD, standard_circuits
 from feedchar.results.characterisation import InputFiles
 from feedchar.results.plant import PlantCircuit, PlantInverse, ScaleUp
 from feedchar.sample.records import Limit, Note, Sample
@@ -29,6 +30,9 @@ from feedchar.separation.parameters import Calibration, draw_parameters
 
 BENCH_BELT_M = 0.1
 """Belt of a bench roll; common practice, no source. [m]"""
+ALIKE = 0.04
+"""Chances of 400 trials that differ by less are alike: two standard errors near a half less the
+part that common random numbers take away. [-]"""
 PLANT_TRIALS = 400
 """Trials of a run unless told otherwise; a chance is then known to 0.025. [-]"""
 
@@ -173,12 +177,20 @@ def _circuit(
         message = f'The circuit "{one[:40]}" is not known: {", ".join(STANDARD)}, or a TOML file'
         raise UnknownNameError(message, STANDARD)
 
-    def make(machine: Pass) -> Circuit:
-        return check_circuit(standard_circuits(machine, cut_um, window_um)[one])
+    def make(machine: Pass, fine: Pass | None = None) -> Circuit:
+        return check_circuit(standard_circuits(machine, cut_um, window_um, fine)[one])
 
     if plant.setting.passes:
         return make(plant.setting.passes[0]), "given"
-    return search(plant, make), "searched"
+    speeds = speeds_of(plant.setting)
+    candidates = [
+        make(Pass(speed, edge), Pass(fine, edge))
+        for edge in SPLITTERS_M
+        for speed in speeds
+        # Only where sizes are parted has the fine roll a speed of its own.
+        for fine in (speeds if one == APART else (speed,))
+    ]
+    return search(plant, candidates), "searched"
 
 
 def _choose(plant: Plant, runs: list[Run]) -> tuple[Run, str]:
@@ -192,10 +204,14 @@ def _choose(plant: Plant, runs: list[Run]) -> tuple[Run, str]:
     if likely:
         best = min(likely, key=lambda k: costs[k])
         return runs[best], "The least cost of those that are likely to meet what is asked."
-    best = max(range(len(runs)), key=lambda k: (round(known[k], 2), -costs[k]))
-    if known[best] < 0.0:
+    if max(known) < 0.0:
         return cheapest, "No trials were run, so this is the least cost whatever it meets."
-    return runs[best], "None is likely to meet what is asked; this one has the best chance."
+    near = [k for k, chance in enumerate(known) if chance >= max(known) - ALIKE]
+    best = min(near, key=lambda k: costs[k])
+    return runs[best], (
+        "None is likely to meet what is asked; this is the least cost of those whose chance is "
+        "as good as the best, as far as the trials can tell."
+    )
 
 
 def _bench_belt(picked: PlantCircuit) -> float | None:

@@ -56,9 +56,19 @@ def test_the_least_cost_circuit_that_is_likely_to_meet_is_chosen(compared):
     if likely:
         assert compared.chosen == min(likely, key=lambda c: c.cost).circuit
     else:
-        chance = max(c.chance_of_meeting_limit for c in compared.circuits)
-        chosen = next(c for c in compared.circuits if c.chosen)
-        assert chosen.chance_of_meeting_limit == pytest.approx(chance, abs=0.011)
+        best = max(c.chance_of_meeting_limit for c in compared.circuits)
+        near = [c for c in compared.circuits if c.chance_of_meeting_limit >= best - 0.04]
+        assert compared.chosen == min(near, key=lambda c: c.cost).circuit
+
+
+def test_where_none_is_likely_to_meet_the_cheapest_of_the_best_chances_is_taken(sand):
+    limit = Limit(max_wt_pct={"Fe2O3": 0.022})
+    result = scale_up(sand, 7.0, GIVEN, limit, trials=TRIALS, circuits=(ONE, TWO))
+    chances = {c.circuit: c.chance_of_meeting_limit for c in result.circuits}
+    assert max(chances.values()) < 0.9
+    # The second pass buys far more than 0.04 of chance here.
+    assert chances[TWO] > chances[ONE] + 0.04
+    assert result.chosen == TWO
 
 
 def test_prices_change_what_is_cheap(sand):
