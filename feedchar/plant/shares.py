@@ -7,7 +7,7 @@ a second visit of the same grain is never taken for the visit of a new one.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -30,6 +30,8 @@ MET_POINTS, KEPT_POINTS = 4, 3
 """The same of a circuit with recycles, bypass and sand carried, over the range of the trials."""
 BYPASS_POWER, CARRIED_POWER = 0.5, 1.0
 """Powers of bypass and sand carried in which recycled streams bend little. [-]"""
+AT_ONCE = 2**15
+"""Numbers of one table that are solved together, so that they stay in cache. [-]"""
 NEGLIGIBLE = 1e-11
 """Terms of the polynomial that move no share by more are left out. [-]"""
 
@@ -67,13 +69,11 @@ def outlet_shares(
     elif model.circuit.recycles:
         scales = (_Scale.of(bypass, BYPASS_POWER), _Scale.of(carried, CARRIED_POWER))
         points = (_points(MET_POINTS), _points(KEPT_POINTS))
-    product, dust = [], []
-    for v in points[1]:
-        for u in points[0]:
-            share = scales[0].value(u), scales[1].value(v)
-            flows = solve_flows(model.circuit, splits_at(model, *share, loads or {}))
-            product.append(flows.ends[PRODUCT])
-            dust.append(flows.ends[DUST])
+    pieces = [_ends_at(part, points, scales, loads or {}) for part in _parts_in_cache(model)]
+    product, dust = (
+        [np.concatenate(tables) for tables in zip(*(piece[k] for piece in pieces), strict=True)]
+        for k in (0, 1)
+    )
     terms = OutletTerms(_fitted(product, *points), _fitted(dust, *points))
     # The terms are powers of one minus these two.
     at = replace(
@@ -127,6 +127,40 @@ def link_shares(
         ):
             found[link] = top * share[0]
     return found, flows.closure
+
+
+def _parts_in_cache(model: Model) -> Iterator[Model]:
+    """The same model for a few nodes at a time."""
+    nodes = model.spread.weight.shape[1]
+    largest = max(taken.size for taken, _ in model.captures.values())
+    few = max(1, AT_ONCE * nodes // largest)
+    for start in range(0, nodes, few):
+        rows = slice(start, start + few)
+        captures = {
+            name: (taken[rows], None if second is None else second[rows])
+            for name, (taken, second) in model.captures.items()
+        }
+        yield replace(model, captures=captures)
+
+
+def _ends_at(
+    model: Model,
+    points: tuple[Array, Array],
+    scales: tuple[_Straight | _Scale, ...],
+    loads: Mapping[str, Load],
+) -> tuple[list[Array], list[Array]]:
+    """Product and dust of the nodes at every pair of points, sand carried outermost."""
+    product: list[Array] = []
+    dust: list[Array] = []
+    nodes = max(len(taken) for taken, _ in model.captures.values())
+    for v in points[1]:
+        for u in points[0]:
+            share = scales[0].value(u), scales[1].value(v)
+            ends = solve_flows(model.circuit, splits_at(model, *share, loads)).ends
+            for found, name in ((product, PRODUCT), (dust, DUST)):
+                table = ends[name]
+                found.append(np.zeros((nodes, 1, 1, 1)) if table.size == 1 else table)
+    return product, dust
 
 
 def _averaged(model: Model, terms: OutletTerms, parameters: Parameters) -> Shares:
