@@ -52,7 +52,7 @@ def listed_amounts(block: Block, rows: Index, drawn: Drawn) -> Array:
 
     References
     ----------
-    As feedchar.chemistry.draws, rows and trials at once.
+    Derived: as feedchar.chemistry.draws, rows and trials at once.
     """
     kind = block.kind[:, rows]
     wt_pct = np.zeros((len(kind) + 1, len(rows), drawn.trials + 1))
@@ -111,7 +111,7 @@ def amounts_before_assay(block: Block, rows: Index, drawn: Drawn) -> Amounts:
 
     References
     ----------
-    As feedchar.chemistry.draws; smith_2013 for unseen iron.
+    Derived: as feedchar.chemistry.draws; smith_2013 for unseen iron.
     """
     kind = block.kind[:, rows]
     found = _found(kind)

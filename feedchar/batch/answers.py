@@ -8,18 +8,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from feedchar.batch.amounts import Amounts, amounts_before_assay
-from feedchar.batch.assayed import add_carriers, fitted_feed
-from feedchar.batch.capture import KeptOfSize, Machine, kept_of_size
+from feedchar.batch.assayed import fitted_feed
+from feedchar.batch.chance import Contents, chance_of_rows
 from feedchar.batch.columns import NUMBERS, PREDICTED
-from feedchar.batch.drawn import Drawn
+from feedchar.batch.prepared import LOADS, Table
 from feedchar.batch.product import FeedTrials, kept_amounts, oxide_content
+from feedchar.batch.row_fit import add_carriers
 from feedchar.batch.rows import Block
-from feedchar.batch.sizes import SizeKey, size_key
+from feedchar.batch.sizes import SizeKey, size_key, size_shares
 from feedchar.chemistry.build import ASSAY_NEEDED_BELOW
 from feedchar.chemistry.mineralogy import OXIDES
 from feedchar.chemistry.oxides import COLUMN
-from feedchar.errors import UnknownNameError
-from feedchar.sample.records import Limit
 from feedchar.separation.load import MAGNETICS_LIMIT
 
 Array = NDArray[np.float64]
@@ -43,28 +42,6 @@ class Answers:
     bad: Flags
 
 
-class Table:
-    """One table's draws, machine and demands, and what was worked out for its sizes so far."""
-
-    def __init__(self, drawn: Drawn, machine: Machine, limit: Limit | None) -> None:
-        self.drawn, self.machine, self.limit = drawn, machine, limit
-        self._kept: dict[tuple[SizeKey, str | None, bool], KeptOfSize] = {}
-
-    def kept(self, key: SizeKey, origin: str | None, assayed: bool) -> KeptOfSize:
-        """Shares that stay for one size and origin, kept for the rows to come."""
-        name = (key, origin, assayed)
-        if name not in self._kept:
-            if len(self._kept) >= MOST_SIZES_KEPT:
-                self._kept.clear()
-            kept = self.machine.at_nodes if assayed else self.machine.as_drawn
-            if kept is None:
-                message = "a table without columns of assays has no rows with an assay"
-                raise RuntimeError(message)
-            self._kept[name] = kept_of_size(self.machine, kept, key, self.drawn.forms[origin])
-        return self._kept[name]
-
-
-MOST_SIZES_KEPT = 64
 ROWS_AT_ONCE = 32
 """Rows worked on together, so that rows x trials x phases stay in cache."""
 FITTED_AT_ONCE = 250
@@ -176,14 +153,11 @@ def answer_rows(
 
     References
     ----------
-    As feedchar.product.answer.
+    Derived: as feedchar.product.answer.
     """
     drawn = table.drawn
-    kept = table.kept(key, origin, feed.nodes is not None)
-    stays = kept_amounts(
-        feed.wt_pct, table.machine, kept, drawn.joined[origin], drawn.density_kg_m3, feed.nodes
-    )
-    content = _Contents(drawn, feed)
+    stays, share = _stays(table, key, origin, feed)
+    content = Contents(drawn, feed)
     iron = content.of(feed.wt_pct, "Fe2O3")
     unseen = feed.wt_pct[-1] * drawn.low[-1, _FE2O3] / 100.0
     numbers[rows, _OTHERS["unseen_iron_share_pct"]] = quantiles(100.0 * unseen / iron)[1]
@@ -194,77 +168,35 @@ def answer_rows(
     median = numbers[rows, 3 * _FE2O3 + 1]
     no_iron = ~np.isfinite(block.assay[_FE2O3, rows])
     needed[rows] = no_iron & ((origin != "as dug") | (median < ASSAY_NEEDED_BELOW))
-    chance, known = _chance(table, content, stays, mass)
+    chance, known = chance_of_rows(table.limit, content, stays, mass)
     withheld = needed[rows].astype(bool) | feed.disagree | ~known
     numbers[rows, _OTHERS["chance_of_meeting_limit"]] = np.where(withheld, np.nan, chance)
-    treated = _treated(table, key)
-    share = 1.0 - mass[:, 0] / (100.0 * max(treated, 1e-12))
     for row, part in zip(rows, share, strict=True):
         if part > MAGNETICS_LIMIT:
-            block.notes[row].append(
-                f"magnetics are {100 * part:.0f} % of the belt and bury each other: "
-                "counted as a single layer here, assess this sample"
-            )
+            text = f"magnetics are {100 * part:.0f} % of the belt and bury each other"
+            block.notes[row].append(f"{text}: take them off first, or feed less")
 
 
-def _treated(table: Table, key: SizeKey) -> float:
-    from feedchar.batch.sizes import size_shares
+def _stays(table: Table, key: SizeKey, origin: str | None, feed: FeedTrials) -> tuple[Array, Array]:
+    """What stays of every phase, and the typical share of magnetics on the belt of every row."""
+    drawn, machine = table.drawn, table.machine
 
-    return float(np.sum(size_shares(key, table.machine.sizes) * table.machine.window))
+    def at_load(rung: int, some: FeedTrials) -> Array:
+        kept = table.kept(key, origin, some.nodes is not None, rung)
+        joined, density = drawn.joined[origin], drawn.density_kg_m3
+        return kept_amounts(some.wt_pct, machine, kept, joined, density, some.nodes)
 
-
-class _Contents:
-    """Oxides of mixtures of the phases of one feed."""
-
-    def __init__(self, drawn: Drawn, feed: FeedTrials) -> None:
-        self.drawn, self.feed = drawn, feed
-
-    def of(self, wt_pct: Array, oxide: str) -> Array:
-        drawn = self.drawn
-        return oxide_content(wt_pct, drawn.low, drawn.change, self.feed.place, COLUMN[oxide])
-
-
-def _chance(table: Table, content: _Contents, stays: Array, mass: Array) -> tuple[Array, Flags]:
-    """Chance of meeting all that is asked and known, and whether anything is."""
-    limit, count = table.limit, mass.shape[0]
-    nothing = np.full(count, np.nan), np.zeros(count, dtype=bool)
-    if limit is None or mass.shape[1] == 1:
-        return nothing
-    joint, some = np.ones(mass.shape, dtype=bool), np.zeros(count, dtype=bool)
-    for figures, is_most in ((limit.max_wt_pct, True), (limit.min_wt_pct, False)):
-        for name, asked in sorted(figures.items()):
-            parts = (content.of(stays, part.strip()) for part in name.split("+"))
-            values = 100.0 * sum(parts, np.zeros_like(mass)) / np.maximum(mass, 1e-300)
-            known = np.any(values != 0.0, axis=1)
-            met = (values <= asked if is_most else values >= asked) & (mass > 0.0)
-            joint &= met | ~known[:, None]
-            some |= known
-    if limit.yield_min_pct is not None:
-        joint &= mass >= limit.yield_min_pct
-        some[:] = True
-    return joint[:, 1:].mean(axis=1), some
-
-
-def check_limit(limit: Limit | None) -> None:
-    """Refuse a limit on something that is not computed.
-
-    Parameters
-    ----------
-    limit : Limit or None
-        What is asked. [-]
-
-    Raises
-    ------
-    UnknownNameError
-        For an oxide that is none of OXIDES.
-    """
-    if limit is None:
-        return
-    for name in (*limit.max_wt_pct, *limit.min_wt_pct):
-        for part in name.split("+"):
-            if part.strip() not in OXIDES:
-                message = f"the limit names {part.strip()}, which is not computed"
-                raise UnknownNameError(message, OXIDES)
+    stays = at_load(0, feed)
+    fed = 100.0 * float(np.sum(size_shares(key, machine.sizes) * machine.window))
+    share = 1.0 - stays[:, :, 0].sum(axis=0) / max(fed, 1e-12)
+    place = np.interp(np.log(share.clip(1e-9)), np.log(LOADS), np.arange(float(len(LOADS))))
+    for rung in range(len(LOADS) - 1):
+        rows = np.flatnonzero((place > rung) & (place <= rung + 1))
+        if rows.size:
+            part, some = (place[rows] - rung)[:, None], feed.of_rows(rows)
+            low, high = at_load(rung, some), at_load(rung + 1, some)
+            stays[:, rows] = (1.0 - part) * low + part * high
+    return stays, share
 
 
 def answers_of(table: Table, block: Block) -> Answers:

@@ -23,6 +23,7 @@ from feedchar.particles.grades import STATED_GRADES, STATED_SHARES
 from feedchar.particles.surface import spread_over_sizes
 from feedchar.product.outlets import treated_share
 from feedchar.sample.records import Sample
+from feedchar.separation.load import under_load
 from feedchar.separation.parameters import draw_parameters
 from feedchar.separation.passes import separate
 from feedchar.separation.records import Parameters
@@ -80,7 +81,13 @@ class KeptOfSize:
     """(T,) of unseen iron where there are no pale grains to ride on. [-]"""
 
 
-def machine_of(drawn: Drawn, setting: Setting, sizes: SizeClasses, assayed: bool) -> Machine:
+def machine_of(
+    drawn: Drawn,
+    setting: Setting,
+    sizes: SizeClasses,
+    assayed: bool,
+    magnetics_share: float = 0.0,
+) -> Machine:
     """All shares that a table needs.
 
     Parameters
@@ -93,6 +100,8 @@ def machine_of(drawn: Drawn, setting: Setting, sizes: SizeClasses, assayed: bool
         Classes of the table. [um]
     assayed : bool
         True when any column is an assay. [-]
+    magnetics_share : float
+        Share of the belt that is magnetics: above a fifth they bury each other. [-]
 
     Returns
     -------
@@ -111,6 +120,7 @@ def machine_of(drawn: Drawn, setting: Setting, sizes: SizeClasses, assayed: bool
     removable = np.flatnonzero([i.model.role == "removable" for i in drawn.ingredients])
     hosts = np.flatnonzero(drawn.is_host)
     parameters = draw_parameters(drawn.trials, drawn.seed)
+    parameters = under_load(parameters, magnetics_share=magnetics_share)[0]
     work = _Work(drawn, setting, sizes, removable, hosts, parameters)
     at_nodes = None
     if assayed:
@@ -213,8 +223,8 @@ def kept_of_size(machine: Machine, kept: Kept, key: SizeKey, form_share: Array) 
 
     References
     ----------
-    Unseen iron is spread over the sizes as in feedchar.particles, for pale grains that are sized
-    as the bag; the little that it moves of their sizes is left out.
+    Derived: unseen iron is spread over the sizes as in feedchar.particles, for pale grains that
+    are sized as the bag; the little that it moves of their sizes is left out.
     """
     share = size_shares(key, machine.sizes)
     weight = share * machine.window
@@ -255,7 +265,7 @@ def unseen_spread(share: Array, sizes: SizeClasses, form_share: Array) -> Array:
 
     References
     ----------
-    As feedchar.particles.surface and riders (stain follows surface).
+    Derived: as feedchar.particles.surface and riders (stain follows surface).
     """
     surface = share / sizes.middle_um
     by_surface = surface / surface.sum()

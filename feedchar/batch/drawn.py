@@ -154,8 +154,8 @@ def draw_table(columns: TableColumns, trials: int, seed: int) -> Drawn:
 
     References
     ----------
-    Common random numbers: rows are compared by the same draws, and a row does not depend on the
-    rows beside it.
+    Common random numbers, from memory: rows are compared by the same draws, and a row does not
+    depend on the rows beside it.
     """
     listed = phases_of(columns)
     empty = Sample("")

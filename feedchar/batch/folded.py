@@ -7,187 +7,24 @@ depend on the rows beside it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from functools import cached_property
+from dataclasses import replace
 from typing import Any, cast
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import log_ndtr
 
+from feedchar.batch.folded_prior import GAMMA, FoldedPrior, FoldedRows
+from feedchar.batch.tiled import Streams, Tiled
 from feedchar.chemistry.chains import LEAST, Chains, Proposal
-from feedchar.chemistry.iron_prior import IronPrior
-from feedchar.chemistry.mineral_trials import LIMIT_SD, NOT_FOUND_LN_SD, NOT_FOUND_MEDIAN
 from feedchar.chemistry.truncated import truncated_normal
-from feedchar.chemistry.unseen import LOG_UNIFORM
-from feedchar.uncertainty.streams import stream
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Index = NDArray[np.intp]
 
-GAMMA, NOT_FOUND, INTERVAL, UNSEEN = range(4)
-"""Kinds of amount."""
 SMALL_SHAPE = 6.0
-"""Gammas below this also move by factors, as in feedchar.chemistry.chains. [-]"""
-
-
-class Tiled:
-    """A stream that gives every row the same draws."""
-
-    def __init__(self, generator: np.random.Generator, trials: int) -> None:
-        self.generator, self.trials = generator, trials
-
-    def _tiled(self, draws: Array, size: int) -> Array:
-        return np.tile(draws, size // self.trials)
-
-    def random(self, size: int | tuple[int, int]) -> Array:
-        """Uniform draws, `trials` of them for each row."""
-        if isinstance(size, tuple):
-            return np.stack([self.random(size[1]) for _ in range(size[0])])
-        return self._tiled(self.generator.random(self.trials), size)
-
-    def standard_normal(self, size: int) -> Array:
-        """Standard normal draws, `trials` of them for each row."""
-        return self._tiled(self.generator.standard_normal(self.trials), size)
-
-
-@dataclass(frozen=True)
-class FoldedUnseen:
-    """Prior of the total of unseen iron, one value a chain."""
-
-    log_uniform: bool
-    ln_median: Array
-    ln_sd: Array
-    high_wt_pct: Array
-
-    def log_density(self, total: Array) -> Array:
-        """As `UnseenPrior.log_density`."""
-        ln_total = np.log(np.maximum(total, 1e-300))
-        if self.log_uniform:
-            value = -np.maximum(ln_total, np.log(LOG_UNIFORM[0]))
-            return np.where(total <= self.high_wt_pct, value, -np.inf)
-        score = (ln_total - self.ln_median) / self.ln_sd
-        return np.asarray(-0.5 * score * score - ln_total)
-
-    def at(self, chosen: Index) -> FoldedUnseen:
-        """The same for some chains."""
-        return FoldedUnseen(
-            self.log_uniform, self.ln_median[chosen], self.ln_sd[chosen], self.high_wt_pct[chosen]
-        )
-
-
-@dataclass(frozen=True)
-class FoldedPrior:
-    """Amounts and iron before the assay: M phases, C chains (rows times trials)."""
-
-    kind: NDArray[np.int8]
-    """(M, C) GAMMA, NOT_FOUND, INTERVAL or UNSEEN."""
-    mean: Array
-    """(M, C) of gammas. [wt %]"""
-    shape: Array
-    """(M, C) of gammas. [-]"""
-    limit: Array
-    """(M, C) [wt %]"""
-    hides: Array
-    """(M, C) 1 where iron counts towards the unseen total, else 0. [-]"""
-    iron: tuple[IronPrior, ...]
-    unseen: FoldedUnseen
-    iron_oxide_low: Array
-    iron_oxide_change: Array
-
-    @cached_property
-    def hidden(self) -> tuple[int, ...]:
-        """Phases that hide iron in any chain."""
-        return tuple(np.flatnonzero(self.hides.any(axis=1)).tolist())
-
-    @cached_property
-    def _chains_of(self) -> list[tuple[bool, Index, Index]]:
-        """By phase: whether any chain has a gamma, chains not found, chains below a limit."""
-        return [
-            (
-                bool(np.any(own == GAMMA)),
-                np.flatnonzero(own == NOT_FOUND),
-                np.flatnonzero(own == INTERVAL),
-            )
-            for own in self.kind
-        ]
-
-    def log_amount(self, phase: int, x: Array) -> Array:
-        """As `Prior.log_amount`, the kind of amount chain by chain."""
-        some_gamma, missed, below = self._chains_of[phase]
-        out = (self.shape[phase] - 1.0) * np.log(x) if some_gamma else np.zeros_like(x)
-        if missed.size:
-            limit, own = self.limit[phase, missed], x[missed]
-            ln_x = np.log(own)
-            score = (ln_x - np.log(NOT_FOUND_MEDIAN * limit)) / NOT_FOUND_LN_SD
-            chance = log_ndtr((limit - own) / (LIMIT_SD * limit))
-            out[missed] = -0.5 * score * score - ln_x + chance
-        if below.size:
-            out[below] = np.where(x[below] <= self.limit[phase, below], 0.0, -np.inf)
-        return out
-
-    def hidden_iron(self, x: Array, t: Array) -> Array:
-        """As `Prior.hidden_iron`."""
-        total = np.zeros(x.shape[1])
-        for phase in self.hidden:
-            share = self.iron_oxide_low[phase] + t[phase] * self.iron_oxide_change[phase]
-            total += x[phase] * share * self.hides[phase]
-        return total
-
-    def at(self, chosen: Index) -> FoldedPrior:
-        """The same for some chains."""
-        return replace(
-            self,
-            kind=self.kind[:, chosen],
-            mean=self.mean[:, chosen],
-            shape=self.shape[:, chosen],
-            limit=self.limit[:, chosen],
-            hides=self.hides[:, chosen],
-            unseen=self.unseen.at(chosen),
-        )
-
-
-@dataclass(frozen=True)
-class FoldedRows:
-    """Measured rows of the fit in C chains, in units of their sd, Gaussian rows first."""
-
-    gaussian: int
-    low: Array
-    """(M, K, C)"""
-    change: Array
-    """(M, K, C)"""
-    target: Array
-    """(K, C)"""
-
-    def at(self, chosen: Index) -> FoldedRows:
-        """The same for some chains."""
-        return FoldedRows(
-            self.gaussian, self.low[:, :, chosen], self.change[:, :, chosen],
-            self.target[:, chosen],
-        )  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Streams:
-    """Random numbers of one pattern of rows."""
-
-    draw: dict[str, Tiled]
-    """Of exchanges and iron, by phase."""
-    factors: dict[str, Tiled]
-    """Of factors, by phase: apart, since not every row takes them."""
-    choose: np.random.Generator
-    wander: np.random.Generator
-
-    @classmethod
-    def of(cls, names: tuple[str, ...], seed: int, trials: int) -> Streams:
-        """Streams named as for a single bag."""
-        return cls(
-            {name: Tiled(stream(seed, f"{name}/fit"), trials) for name in names},
-            {name: Tiled(stream(seed, f"{name}/factor"), trials) for name in names},
-            stream(seed, "fit/partners"),
-            stream(seed, "fit/lines"),
-        )
+"""Gammas below this also move by factors, as in feedchar.chemistry.fit. [-]"""
 
 
 class FoldedChains(Chains):
@@ -269,7 +106,7 @@ class FoldedChains(Chains):
 
         References
         ----------
-        As `Chains.exchange`.
+        Derived: as `Chains.exchange`.
         """
         uniform, level = self.draw[self.names[j]].random((2, self.trials))
         direction = self.content[j] - self.content[i]
@@ -300,7 +137,7 @@ class FoldedChains(Chains):
 
         References
         ----------
-        As `Chains.rescale`.
+        Derived: as `Chains.rescale`.
         """
         random = self.streams.factors[self.names[j]]
         factor = np.exp(width * random.standard_normal(self.trials))
@@ -331,7 +168,7 @@ class FoldedChains(Chains):
 
         References
         ----------
-        As feedchar.chemistry.iron_moves.
+        Derived: as feedchar.chemistry.iron_moves.
         """
         random = self.draw[self.names[j]]
         kept = np.sqrt(1.0 - width * width)
@@ -376,7 +213,7 @@ class FoldedChains(Chains):
 
         References
         ----------
-        As feedchar.chemistry.line_moves.
+        Derived: as feedchar.chemistry.line_moves.
         """
         half = self.trials_a_row // 2
         if half < 4:

@@ -11,7 +11,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
-from feedchar.batch.answers import Answers, Table, answers_of
+from feedchar.batch.answers import Answers, answers_of
+from feedchar.batch.prepared import Table
 from feedchar.batch.rows import Block, read_block
 from feedchar.batch.table import Rows, Source, name_digest
 from feedchar.batch.written import csv_lines, parquet_bytes

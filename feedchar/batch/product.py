@@ -43,6 +43,14 @@ class FeedTrials:
     disagree: Flags
     """(N,) data that contradict each other: no chance is given."""
 
+    def of_rows(self, rows: Index) -> FeedTrials:
+        """The same for some of the rows."""
+        nodes = self.nodes
+        if nodes is not None:
+            nodes = Nodes(nodes.below[:, rows], nodes.part[:, rows])
+        place = self.place if self.place.shape[1] == 1 else self.place[:, rows]
+        return FeedTrials(self.wt_pct[:, rows], place, nodes, self.disagree[rows])
+
 
 def nodes_of(scores: Array) -> Nodes:
     """Where iron scores lie among the nodes.
@@ -129,7 +137,7 @@ def kept_amounts(
 
     References
     ----------
-    As feedchar.particles.build, all minerals sized alike.
+    Derived: as feedchar.particles.build, all minerals sized alike.
     """
     hosts, removable = machine.hosts, machine.removable
     typical = wt_pct[hosts, :, 0]

@@ -2,25 +2,22 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from feedchar.batch.columns import OxideColumn, TableColumns
+from feedchar.batch.cells import fe2o3_or_oxide, read_numbers
+from feedchar.batch.columns import TableColumns
 from feedchar.chemistry.assumed import assumed_minerals
 from feedchar.chemistry.mineral_trials import diffraction_sd
 from feedchar.chemistry.mineralogy import OXIDES
 from feedchar.errors import InputError
-from feedchar.sample.cells import Cell, CellProblem, is_blank, read_amount
+from feedchar.sample.cells import Cell, is_blank
 from feedchar.sample.decimals import DecimalMark
-from feedchar.sample.iron import as_fe2o3
-from feedchar.sample.minerals import TRACE_LIMIT_PCT
 from feedchar.sample.names import heading_key, shown
 from feedchar.sample.naming import UNIDENTIFIED
-from feedchar.sample.oxides import IRON, OxideReading, element_as_oxide
 from feedchar.sample.records import OxideValue, Place, Sample
 from feedchar.sample.sections import ORIGINS
 from feedchar.sample.sums import CLOSURE_EDGE_PCT, close
@@ -37,8 +34,6 @@ LEAST_SIZE_UM, MOST_SIZE_UM = 45.0, 2000.0
 D90_SCORE = 1.2815515655446004
 """Standard normal score of nine in ten. [-]"""
 WIDEST_LN_SD = 2.0
-
-_PLAIN = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2})?", re.ASCII)
 
 
 @dataclass(frozen=True)
@@ -64,30 +59,6 @@ class Block:
     notes: tuple[list[str], ...]
     bad: Flags
     """(N,) True where a row cannot be used; its note says why."""
-
-
-def _column(cells: Sequence[Cell], mark: DecimalMark) -> tuple[Array, Flags, dict[int, str]]:
-    """Numbers of a column, which of them are upper ends, and what could not be read."""
-    values, below, problems = np.full(len(cells), np.nan), np.zeros(len(cells), dtype=bool), {}
-    fixed = mark.mark in (None, ".")
-    for place, cell in enumerate(cells):
-        if isinstance(cell, str) and fixed and _PLAIN.fullmatch(cell) and len(cell) < 16:
-            if mark.mark is None and not mark.points_are_plain and cell[-4:-3] == ".":
-                pass  # in a table of semicolons a lone 1.234 may be a thousand
-            else:
-                values[place] = float(cell)
-                continue
-        if is_blank(cell):
-            continue
-        try:
-            amount = read_amount(cell, mark)
-        except CellProblem as problem:
-            tail = f". {problem.remedy}" if problem.remedy else ""
-            problems[place] = f"{problem.problem}{tail}"
-            continue
-        values[place] = TRACE_LIMIT_PCT["other"] if amount.trace else amount.value
-        below[place] = amount.below
-    return values, below, problems
 
 
 class _Reading:
@@ -118,7 +89,7 @@ class _Reading:
 
     def numbers(self, place: int, most: float) -> tuple[Array, Flags]:
         heading = self.columns.headings[place]
-        values, below, problems = _column(self.cells(place), self.mark)
+        values, below, problems = read_numbers(self.cells(place), self.mark)
         for row, text in problems.items():
             self.refuse(row, f"{heading}: {text}")
         for at in np.flatnonzero((values < 0.0) | (values > most)):
@@ -216,24 +187,6 @@ def _assays(reading: _Reading) -> tuple[Array, Flags]:
     for row in np.flatnonzero(np.nansum(assay, axis=0) > 100.0 + CLOSURE_EDGE_PCT):
         reading.refuse(int(row), f"the assay sums to {np.nansum(assay[:, row]):.4g} %")
     return assay, capped
-
-
-def fe2o3_or_oxide(column: OxideColumn) -> tuple[str, float]:
-    """Oxide that a column is turned into, and the factor from its figures to wt % of that.
-
-    Parameters
-    ----------
-    column : OxideColumn
-        A measured column. [-]
-
-    Returns
-    -------
-    tuple of str and float
-        Iron always as Fe2O3. [-]
-    """
-    unit = OxideReading(column.heading.name, 1.0)
-    turned = as_fe2o3(unit) if unit.name in IRON else element_as_oxide(unit)
-    return turned.name, turned.value / column.heading.per_wt_pct
 
 
 def _sizes(reading: _Reading) -> tuple[Array, Array]:

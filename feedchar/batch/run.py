@@ -9,11 +9,11 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 import feedchar
-from feedchar.batch.answers import Table, check_limit
-from feedchar.batch.capture import machine_of
+from feedchar.batch.chance import check_limit
 from feedchar.batch.drawn import draw_table
 from feedchar.batch.partition import Part, Task, crew, in_order
 from feedchar.batch.parts import Parts
+from feedchar.batch.prepared import Table
 from feedchar.batch.sizes import table_sizes
 from feedchar.batch.table import (
     PARTITION_ROWS,
@@ -105,8 +105,7 @@ def prepare(source: Source, options: BatchOptions) -> Table:
     drawn = draw_table(source.columns, options.trials, options.seed)
     sizes = table_sizes(source.columns.has_sizes)
     setting = setting_of_batch(options.setting)
-    machine = machine_of(drawn, setting, sizes, bool(source.columns.oxides))
-    return Table(drawn, machine, options.limit)
+    return Table(drawn, setting, sizes, bool(source.columns.oxides), options.limit)
 
 
 def run_batch(

@@ -27,7 +27,7 @@ def sweep(chains: FoldedChains, number: int) -> None:
 
     References
     ----------
-    As feedchar.chemistry.fit.
+    Derived: as feedchar.chemistry.fit.
     """
     phases, biggest, choose = chains.phases, chains.biggest, chains.choose
     width = _WIDTHS[number % len(_WIDTHS)]
@@ -62,14 +62,16 @@ def settle(chains: FoldedChains) -> tuple[Array, Array, Flags]:
 
     Returns
     -------
-    x, z : array, shape (M, C)
-        Amounts [wt %] and iron scores [-] of all chains.
+    amounts : array, shape (M, C)
+        Of all chains. [wt %]
+    scores : array, shape (M, C)
+        Standard normal scores of iron. [-]
     settled : array of bool, shape (N,)
         Rows that settled. [-]
 
     References
     ----------
-    As feedchar.chemistry.fit; a row that has settled is left where it stands.
+    Derived: as feedchar.chemistry.fit; a row that has settled is left where it stands.
     """
     trials = chains.trials_a_row
     rows = chains.trials // trials

@@ -1,0 +1,86 @@
+"""What belongs to a table and its setting, not to a row: worked out once, sent to every worker."""
+
+from __future__ import annotations
+
+from feedchar.batch.capture import KeptOfSize, Machine, kept_of_size, machine_of
+from feedchar.batch.drawn import Drawn
+from feedchar.batch.sizes import SizeKey
+from feedchar.field.setting import Setting
+from feedchar.particles.classes import SizeClasses
+from feedchar.sample.records import Limit
+from feedchar.separation.load import MAGNETICS_LIMIT
+
+MOST_SIZES_KEPT = 64
+LOADS = (MAGNETICS_LIMIT, 0.3, 0.45, 0.7, 1.0)
+"""Shares of magnetics on the belt at which a buried belt is worked out; between them what stays is
+interpolated in the logarithm of the share. [-]"""
+
+
+class Table:
+    """One table's draws, machine and demands, and what was worked out for its sizes so far."""
+
+    def __init__(
+        self, drawn: Drawn, setting: Setting, sizes: SizeClasses, assayed: bool, limit: Limit | None
+    ) -> None:
+        """Work out the shares that stay on a belt with room.
+
+        Parameters
+        ----------
+        drawn : Drawn
+            Draws of the table. [-]
+        setting : Setting
+            The machine, with passes. [SI]
+        sizes : SizeClasses
+            Classes of the table. [um]
+        assayed : bool
+            True when any column is an assay. [-]
+        limit : Limit or None
+            What is asked. [-]
+        """
+        self.drawn, self.limit = drawn, limit
+        self._setting, self._sizes, self._assayed = setting, sizes, assayed
+        self._machines: dict[int, Machine] = {0: machine_of(drawn, setting, sizes, assayed)}
+        self._kept: dict[tuple[SizeKey, str | None, bool, int], KeptOfSize] = {}
+
+    @property
+    def machine(self) -> Machine:
+        """Of a belt with room."""
+        return self._machines[0]
+
+    def kept(self, key: SizeKey, origin: str | None, fitted: bool, rung: int = 0) -> KeptOfSize:
+        """Shares that stay for one size, origin and load of the belt, kept for the rows to come.
+
+        Parameters
+        ----------
+        key : tuple of int or None
+            Size of the rows. [-]
+        origin : str or None
+            Their origin. [-]
+        fitted : bool
+            True for rows whose iron an assay moved. [-]
+        rung : int
+            Place in LOADS. [-]
+
+        Returns
+        -------
+        KeptOfSize
+            Summed over the sizes. [-]
+        """
+        name = (key, origin, fitted, rung)
+        if name not in self._kept:
+            if len(self._kept) >= MOST_SIZES_KEPT:
+                self._kept.clear()
+            machine = self._loaded(rung)
+            kept = machine.at_nodes if fitted else machine.as_drawn
+            if kept is None:
+                message = "a table without columns of assays has no rows with an assay"
+                raise RuntimeError(message)
+            self._kept[name] = kept_of_size(machine, kept, key, self.drawn.forms[origin])
+        return self._kept[name]
+
+    def _loaded(self, rung: int) -> Machine:
+        if rung not in self._machines:
+            self._machines[rung] = machine_of(
+                self.drawn, self._setting, self._sizes, self._assayed, LOADS[rung]
+            )
+        return self._machines[rung]

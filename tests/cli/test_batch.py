@@ -1,0 +1,146 @@
+"""The command `batch`: what it writes, what it refuses, and how it ends."""
+
+from __future__ import annotations
+
+import csv
+
+import pytest
+
+from feedchar.batch.columns import ADDED
+from feedchar.cli.main import main
+
+TABLE = """\
+sample,origin,quartz_mass_pct,orthoclase_mass_pct,biotite_mass_pct,ilmenite_mass_pct,core
+a,as dug,80,17,2,1,one
+b,as dug,oops,17,2,1,two
+c,as dug,90,8.5,1,0.5,three
+c,crushed rock,70,26,3,1,four
+"""
+
+
+@pytest.fixture
+def table(tmp_path):
+    path = tmp_path / "cores.csv"
+    path.write_text(TABLE, encoding="utf-8")
+    return path
+
+
+def batch(table, out, *options):
+    return main(["batch", str(table), "--out", str(out), "--trials", "30", *options])
+
+
+def rows_of(path):
+    with path.open(newline="", encoding="utf-8") as file:
+        return list(csv.DictReader(file))
+
+
+def test_the_same_rows_come_back_with_every_column_of_the_contract(table, tmp_path, capsys):
+    out = tmp_path / "answers.csv"
+    assert batch(table, out, "--limit", "Fe2O3=0.5", "--belt-speed", "1.2") == 0
+    rows = rows_of(out)
+    assert list(rows[0]) == [*TABLE.splitlines()[0].split(","), *ADDED]
+    assert [row["core"] for row in rows] == ["one", "two", "three", "four"]
+    assert "oops" in rows[1]["notes"]
+    assert rows[1]["product_yield_p50_pct"] == ""
+    assert 0 <= float(rows[0]["chance_of_meeting_limit"]) <= 1
+    assert rows[0]["assay_needed"] == "false"
+    assert rows[3]["assay_needed"] == "true"
+    assert rows[3]["chance_of_meeting_limit"] == ""
+    low, middle, high = (
+        float(rows[0][f"Fe2O3_predicted_{p}_wt_pct"]) for p in ("p05", "p50", "p95")
+    )
+    assert low < middle < high
+    talk = capsys.readouterr()
+    assert talk.out == ""
+    assert "1 of 4 rows cannot be used" in talk.err
+    assert "more than one row" in talk.err
+    assert "\r" not in talk.err
+
+
+def test_strict_stops_at_the_first_row_that_cannot_be_used(table, tmp_path, capsys):
+    out = tmp_path / "answers.csv"
+    assert batch(table, out, "--strict") == 2
+    assert not out.exists()
+    talk = capsys.readouterr().err
+    assert "cores.csv, row 3" in talk
+    assert "oops" in talk
+
+
+def test_the_table_itself_and_a_file_that_exists_are_never_written(table, tmp_path, capsys):
+    link = tmp_path / "link.csv"
+    link.symlink_to(table)
+    assert batch(table, table, "--force") == 2
+    assert batch(table, link, "--force") == 2
+    assert batch(table, tmp_path) == 2
+    other = tmp_path / "kept.csv"
+    other.write_text("mine")
+    assert batch(table, other) == 2
+    assert other.read_text() == "mine"
+    assert table.read_text() == TABLE
+    assert batch(table, other, "--force") == 0
+    assert len(rows_of(other)) == 4
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("", "empty"),
+        ("sample,quartz_mass_pct\n", "no rows"),
+        ("sample,quartz_mass_pct,notes\na,100,x\n", "adds"),
+        ('sample,quartz_mass_pct\n"a,100\n', "row"),
+    ],
+)
+def test_a_table_that_cannot_be_used_ends_with_2_and_says_why(text, words, tmp_path, capsys):
+    path = tmp_path / "cores.csv"
+    path.write_text(text)
+    assert batch(path, tmp_path / "out.csv") == 2
+    assert words in capsys.readouterr().err
+    assert not (tmp_path / "out.csv").exists()
+
+
+def test_bytes_that_are_no_text_are_named(tmp_path, capsys):
+    path = tmp_path / "cores.csv"
+    path.write_bytes(b"sample,quartz_mass_pct\nG\xf6sta,100\n")
+    assert batch(path, tmp_path / "out.csv") == 2
+    assert "0xf6" in capsys.readouterr().err
+
+
+def test_a_limit_on_what_is_not_computed_and_a_missing_cluster_end_with_2(table, tmp_path, capsys):
+    out = tmp_path / "out.csv"
+    assert batch(table, out, "--limit", "BaO=0.1") == 2
+    assert "BaO" in capsys.readouterr().err
+    assert not out.exists()
+
+
+def test_parquet_in_and_out_keeps_types_and_agrees_with_csv(table, tmp_path):
+    pa = pytest.importorskip("pyarrow")
+    parquet = pytest.importorskip("pyarrow.parquet")
+    good = [row for row in rows_of(table) if row["quartz_mass_pct"] != "oops"]
+    text = tmp_path / "good.csv"
+    with text.open("w", newline="") as file:
+        writer = csv.DictWriter(file, list(good[0]), lineterminator="\n")
+        writer.writeheader()
+        writer.writerows(good)
+    columns = {name: [row[name] for row in good] for name in good[0]}
+    for name in columns:
+        if name.endswith("_pct"):
+            columns[name] = [float(x) for x in columns[name]]
+    columns["hole"] = [1, 2, 3]
+    source = tmp_path / "good.parquet"
+    parquet.write_table(pa.table(columns), source)
+    assert batch(text, tmp_path / "a.csv") == 0
+    assert batch(source, tmp_path / "b.parquet") == 0
+    made = parquet.read_table(tmp_path / "b.parquet")
+    assert made.schema.field("hole").type == pa.int64()
+    assert made.schema.field("quartz_mass_pct").type == pa.float64()
+    assert made.schema.field("assay_needed").type == pa.bool_()
+    for row, other in zip(rows_of(tmp_path / "a.csv"), made.to_pylist(), strict=True):
+        for name in ("product_Fe2O3_p50_wt_pct", "Al2O3_predicted_p95_wt_pct"):
+            assert float(row[name]) == pytest.approx(other[name], rel=1e-5)
+
+
+def test_help_tells_the_columns(capsys):
+    assert main(["batch", "--help"]) == 0
+    text = capsys.readouterr().out
+    assert "quartz_mass_pct" in text
+    assert "--cluster" in text
