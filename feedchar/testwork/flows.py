@@ -146,8 +146,32 @@ def check_flows(measured: ArrayLike, sd: ArrayLike, incidence: ArrayLike) -> Flo
         float(chdtrc(degrees, chi_square)),
         z,
         to_doubt,
-        -float(np.expm1(int(tested.sum()) * np.log1p(-2.0 * ndtr(-largest)))),
+        chance_of_largest(int(tested.sum()), largest),
     )
+
+
+def chance_of_largest(count: int, largest: float) -> float:
+    """Chance that the largest of several adjustments is so large when nothing is wrong.
+
+    Parameters
+    ----------
+    count : int
+        Adjustments that are tested. [-]
+    largest : float
+        Largest of them without its sign, in its own sd. [-]
+
+    Returns
+    -------
+    float
+        1 - (1 - p)^count with p the two-sided normal tail; on the safe side, since adjustments of
+        one network depend on each other. [-]
+
+    References
+    ----------
+    narasimhan_2000, measurement test; Sidak 1967, from memory.
+    """
+    tail = 2.0 * float(ndtr(-largest))
+    return 1.0 if tail >= 1.0 else -float(np.expm1(count * np.log1p(-tail)))
 
 
 def _projection(a: Array, known: NDArray[np.bool_]) -> Array:

@@ -16,7 +16,6 @@ from itertools import combinations
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtr
 
 from feedchar.errors import InputError
 from feedchar.testwork.bags import Bags, split_bags
@@ -36,6 +35,9 @@ TOLD_APART = 3.0
 USUAL_LOSS = 0.003
 SMALLEST_LOSS = 0.01
 """Handling loss of a split that is as usual, and that is worth a word; common practice. [-]"""
+
+LOSS_BEYOND = 3.5
+"""By how many sd of the weights a loss must exceed the usual one before a bag is missed. [-]"""
 
 
 @dataclass(frozen=True)
@@ -145,8 +147,7 @@ def find_gross_error(bags: Bags, iron_oxides: tuple[str, ...] = ("Fe2O3",)) -> D
     data = int((~np.isnan(bags.mass)).sum() + (~np.isnan(bags.assay)).sum())
     best: dict[tuple[str, tuple[str, ...]], Fault] = {}
     for candidate in _candidates(bags):
-        best_of_kind = _judge(candidate, balance.chi_square, data)
-        _keep_best(best, best_of_kind)
+        _keep_best(best, _judge(candidate, balance.chi_square, data))
     for candidate in _basis_candidates(bags, iron_oxides):
         _keep_best(best, _judge(candidate, balance.chi_square, data))
     for fault in _missing_mass(bags, balance.chi_square, data):
@@ -190,11 +191,7 @@ def wrong_way_round(richer: float, poorer: float, richer_sd: float, poorer_sd: f
 
 
 def _judge(candidate: _Candidate, before: float, data: int) -> Fault:
-    fall = before - chi_square_of(candidate.undone)
-    return _fault(candidate, fall, data)
-
-
-def _fault(candidate: _Candidate, fall: float, data: int) -> Fault:
+    fall = before - chi_square_of(candidate.undone, worth=before)
     cost = 0.5 * candidate.freedom * np.log(data) + np.log(candidate.rivals)
     return Fault(candidate.kind, candidate.bags, candidate.detail, fall, float(0.5 * fall - cost))
 
@@ -269,18 +266,17 @@ def _missing_mass(bags: Bags, before: float, data: int) -> Iterator[Fault]:
         cut = replace(bags, parent=parent)
         if np.isnan(bags.mass[[node, *children]]).any():
             continue
-        apart = reconcile_bags(cut)
-        lost = float(apart.mass[node] - apart.mass[children].sum())
-        share = lost / float(apart.mass[node])
-        sd = float(np.hypot(apart.mass_sd[node], np.linalg.norm(apart.mass_sd[children])))
-        beyond = (lost - USUAL_LOSS * float(apart.mass[node])) / sd
-        if share < SMALLEST_LOSS or 2.0 * float(ndtr(-beyond)) > 0.01:
-            continue
+        bag, parts = float(bags.mass[node]), bags.mass[children]
+        lost = bag - float(parts.sum())
+        sd = float(np.linalg.norm(bags.mass_sd[[node, *children]]))
+        if lost < SMALLEST_LOSS * bag or lost - USUAL_LOSS * bag < LOSS_BEYOND * sd:
+            continue  # as weighed: the losses of later splits must not add up to this one
+        share = lost / bag
         name = (bags.bag[node],)
         detail = f"{100.0 * share:.2f} % of its mass is not in the bags split from it"
-        freedom = 1 + int((~np.isnan(apart.assay[[node, *children]]).any(axis=0)).sum())
+        freedom = 1 + int((~np.isnan(bags.assay[[node, *children]]).any(axis=0)).sum())
         free = _Candidate("mass missing", name, detail, cut, freedom, len(nodes))
-        yield _fault(free, before - apart.chi_square, data)
+        yield _judge(free, before, data)
         leaves = [int(i) for i in children if i not in nodes]
         roots = [node] if bags.parent[node] < 0 else []
         for i in leaves + roots:

@@ -224,9 +224,9 @@ def _lowest_minimum(cost: Callable[[Array], Array], slope: Callable[[float], flo
 
 
 def _checked(*data: ArrayLike) -> tuple[Array, ...]:
-    values = [np.atleast_1d(np.asarray(datum, dtype=float)) for datum in data]
-    size = values[0].shape
-    arrays = [np.broadcast_to(v, size) if v.size == 1 else v for v in values]
+    values = [np.asarray(datum, dtype=float) for datum in data]
+    size = np.atleast_1d(values[0]).shape
+    arrays = [np.broadcast_to(v, size) if v.ndim == 0 else v for v in values]
     if len(size) != 1 or any(v.shape != size for v in arrays):
         problem = (
             f"assays and sds must be one number a component, found {[v.shape for v in values]}"

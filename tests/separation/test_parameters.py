@@ -1,0 +1,112 @@
+"""Priors of the machine: the quantiles they state, their streams, calibration and load."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.stats import beta
+
+from feedchar.errors import SettingError
+from feedchar.separation.load import layers_of_feed, under_load
+from feedchar.separation.parameters import Calibration, bypass_shape, draw_parameters
+
+NAMES = ("bypass", "entrainment", "pull_factor", "adhesion_N")
+
+
+def test_the_prior_of_the_bypass_has_its_stated_mean_and_95_percent_point():
+    prior = beta(*bypass_shape())
+    assert prior.mean() == pytest.approx(0.03, abs=1e-12)
+    assert prior.ppf(0.95) == pytest.approx(0.10, abs=1e-9)
+
+
+def test_draws_reproduce_the_stated_priors():
+    drawn = draw_parameters(40_000, 1)
+    assert drawn.bypass[1:].mean() == pytest.approx(0.03, abs=0.0006)
+    carried = np.quantile(drawn.entrainment[1:], (0.05, 0.5, 0.95))
+    assert carried == pytest.approx([0.005, 0.01, 0.03], rel=0.02)
+    held = np.quantile(drawn.adhesion_N[1:], (0.05, 0.5, 0.95))
+    assert held == pytest.approx(1e-8 * np.exp(0.5 * np.array([-1.645, 0, 1.645])), rel=0.02)
+
+
+def test_row_0_is_the_typical_case_and_trials_come_on_top():
+    drawn = draw_parameters(5, 3)
+    assert all(len(getattr(drawn, name)) == 6 for name in NAMES)
+    assert [getattr(drawn, name)[0] for name in NAMES] == [0.03, 0.01, 1.0, 1e-8]
+    assert len(draw_parameters(0, 3).bypass) == 1
+
+
+def test_the_seed_alone_decides_and_more_trials_keep_the_first_ones():
+    few, many = draw_parameters(50, 7), draw_parameters(80, 7)
+    for name in ("entrainment", "adhesion_N"):
+        assert np.array_equal(getattr(few, name), getattr(many, name)[:51])
+    assert not np.array_equal(few.entrainment, draw_parameters(50, 8).entrainment)
+
+
+def test_a_calibration_replaces_the_priors_row_by_row():
+    rng = np.random.default_rng(0)
+    bypass = rng.uniform(0.05, 0.06, 300)
+    taught = Calibration(bypass, 0.2 * bypass, np.full(300, 0.9), np.full(300, 2e-8), "three tests")
+    drawn = draw_parameters(1000, 1, taught)
+    assert drawn.bypass[0] == pytest.approx(bypass.mean())
+    assert drawn.entrainment[1:] == pytest.approx(0.2 * drawn.bypass[1:])
+    assert np.all(drawn.pull_factor == 0.9)
+    assert set(drawn.bypass[1:]) <= set(bypass)
+
+
+@pytest.mark.parametrize(
+    "columns",
+    [
+        ([0.1, 0.2], [0.1], [1.0], [1e-8]),
+        ([], [], [], []),
+        ([1.0], [0.0], [1.0], [1e-8]),
+        ([0.1], [0.0], [0.0], [1e-8]),
+        ([0.1], [np.nan], [1.0], [1e-8]),
+    ],
+)
+def test_a_calibration_that_cannot_be_is_refused(columns):
+    with pytest.raises(SettingError, match="calibration"):
+        draw_parameters(10, 1, Calibration(*map(np.array, columns)))
+
+
+def test_negative_trials_are_refused():
+    with pytest.raises(SettingError, match="0 or more"):
+        draw_parameters(-1, 1)
+
+
+def test_a_dry_single_layer_with_few_magnetics_changes_nothing():
+    base = draw_parameters(10, 1)
+    changed, notes = under_load(base, 1.0, 0.19, 0.1)
+    assert notes == ()
+    assert all(np.array_equal(getattr(base, name), getattr(changed, name)) for name in NAMES)
+
+
+def test_load_moves_each_parameter_the_way_the_trade_knows():
+    base = draw_parameters(10, 1)
+    deep, deep_notes = under_load(base, layers=2.5)
+    assert np.all(deep.bypass > base.bypass)
+    assert np.all(deep.entrainment > base.entrainment)
+    buried, buried_notes = under_load(base, magnetics_share=0.4)
+    assert np.all(buried.bypass > base.bypass)
+    damp, damp_notes = under_load(base, moisture_pct=0.3)
+    assert damp.adhesion_N == pytest.approx(5.0 * base.adhesion_N)
+    wet, wet_notes = under_load(base, moisture_pct=3.0)
+    assert np.all(wet.adhesion_N > damp.adhesion_N)
+    assert np.all(wet.adhesion_N <= 1000.0 * base.adhesion_N + 1e-20)
+    assert ["2.5" in deep_notes[0].text, "40 %" in buried_notes[0].text] == [True, True]
+    assert damp_notes[0].severity == "note"
+    assert wet_notes[0].severity == "warning"
+    for each in (deep, buried, damp, wet):
+        assert np.all((each.bypass >= 0) & (each.bypass < 1) & (each.entrainment < 1))
+
+
+@pytest.mark.parametrize("load", [(-1.0, 0, 0), (1, 1.2, 0), (1, 0, -0.1), (np.nan, 0, 0)])
+def test_a_load_that_cannot_be_is_refused(load):
+    with pytest.raises(SettingError, match="must be from 0"):
+        under_load(draw_parameters(1, 1), *load)
+
+
+def test_layers_count_the_feed_against_a_full_single_layer():
+    # 2.5 t/h per metre of 0.3 mm sand at 1.75 m/s is one full layer at coverage 0.75.
+    assert layers_of_feed(2.5 / 3.6, 2650.0, 3e-4, 1.75) == pytest.approx(1.0, abs=0.01)
+    with pytest.raises(SettingError):
+        layers_of_feed(-1.0, 2650.0, 3e-4, 1.75)
