@@ -59,14 +59,15 @@ def quantiles(values: Array) -> Array:
     Returns
     -------
     array, shape (3, N)
-        The typical case thrice where there are no trials. [as values]
+        Only the typical case, in the middle, where there are no trials. [as values]
 
     References
     ----------
     Linear interpolation between order statistics: common practice, no source.
     """
     if values.shape[1] == 1:
-        return np.repeat(values.T, 3, axis=0)
+        nothing = np.full(len(values), np.nan)
+        return np.stack([nothing, values[:, 0], nothing])
     ordered = np.sort(values[:, 1:], axis=1)
     out = np.empty((len(POINTS), len(values)))
     for k, point in enumerate(POINTS):

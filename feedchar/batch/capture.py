@@ -44,9 +44,9 @@ class Kept:
     free: Array
     """(Q, P, S, T) of free grains; Q is 1 at the drawn iron, else the nodes. [-]"""
     joined_mineral: Array
-    """(Q, R, H, S, T) of the mineral in joined grains. [-]"""
+    """(Q, R, H, S or 1, T) of the mineral in joined grains. [-]"""
     joined_host: Array
-    """(Q, R, H, S, T) of the host in them, for one of the mineral. [-]"""
+    """(Q, R, H, S or 1, T) of the host in them, for one of the mineral. [-]"""
 
 
 @dataclass(frozen=True)
@@ -86,6 +86,7 @@ def machine_of(
     setting: Setting,
     sizes: SizeClasses,
     assayed: bool,
+    has_sizes: bool,
     magnetics_share: float = 0.0,
 ) -> Machine:
     """All shares that a table needs.
@@ -100,6 +101,8 @@ def machine_of(
         Classes of the table. [um]
     assayed : bool
         True when any column is an assay. [-]
+    has_sizes : bool
+        True when rows may have sizes of their own. [-]
     magnetics_share : float
         Share of the belt that is magnetics: above a fifth they bury each other. [-]
 
@@ -121,7 +124,9 @@ def machine_of(
     hosts = np.flatnonzero(drawn.is_host)
     parameters = draw_parameters(drawn.trials, drawn.seed)
     parameters = under_load(parameters, magnetics_share=magnetics_share)[0]
-    work = _Work(drawn, setting, sizes, removable, hosts, parameters)
+    window = treated_share(sizes, setting.treated_passing_um, setting.treated_retained_um)
+    weight = None if has_sizes else size_shares(None, sizes) * window
+    work = _Work(drawn, setting, sizes, removable, hosts, parameters, weight)
     at_nodes = None
     if assayed:
         kept = [work.kept(_at_score(drawn, score)) for score in NODE_SCORES]
@@ -130,7 +135,6 @@ def machine_of(
             np.stack([k.joined_mineral[0] for k in kept]),
             np.stack([k.joined_host[0] for k in kept]),
         )
-    window = treated_share(sizes, setting.treated_passing_um, setting.treated_retained_um)
     as_drawn = work.kept(drawn.susceptibility_m3_kg)
     return Machine(sizes, window, removable, hosts, as_drawn, at_nodes)
 
@@ -153,6 +157,8 @@ class _Work:
     removable: Index
     hosts: Index
     parameters: Parameters
+    weight: Array | None
+    """(S,) where all rows share one size distribution: joined grains are then summed over it."""
 
     def kept(self, susceptibility: Array) -> Kept:
         """Shares where every phase but the host of a joined grain has this susceptibility."""
@@ -162,22 +168,31 @@ class _Work:
         size = np.tile(np.arange(count), phases)
         none = np.full(len(mineral), -1)
         free = self._shares(susceptibility, mineral, none, size, np.ones(len(mineral)))
-        shape = (len(self.removable), len(self.hosts), count, len(STATED_GRADES))
-        pairs = np.indices(shape).reshape(4, -1)
         with_host = susceptibility.copy()
         with_host[self.hosts] = self.drawn.susceptibility_m3_kg[self.hosts]
-        joined = self._shares(
-            with_host, self.removable[pairs[0]], self.hosts[pairs[1]], pairs[2],
-            STATED_GRADES[pairs[3]],
-        ).reshape(trials, *shape)  # fmt: skip
-        moved = np.moveaxis(joined, 0, -1)  # (R, H, S, B, T)
-        per_mineral = STATED_SHARES[:, None]
-        per_host = (STATED_SHARES * (1.0 / STATED_GRADES - 1.0))[:, None]
+        made = [self._joined(with_host, int(mineral)) for mineral in self.removable]
+        none_joined = np.zeros((0, len(self.hosts), count, trials))
         return Kept(
             np.ascontiguousarray(free.reshape(trials, phases, count).transpose(1, 2, 0))[None],
-            (moved * per_mineral).sum(axis=3)[None],
-            (moved * per_host).sum(axis=3)[None],
+            np.stack([m for m, _ in made])[None] if made else none_joined[None],
+            np.stack([h for _, h in made])[None] if made else none_joined[None],
         )
+
+    def _joined(self, susceptibility: Array, mineral: int) -> tuple[Array, Array]:
+        """What stays of one mineral joined to each host, and of the host. (H, S or 1, T) each"""
+        shape = (len(self.hosts), len(self.sizes), len(STATED_GRADES))
+        host, size, grade = np.indices(shape).reshape(3, -1)
+        same = np.full(len(host), mineral)
+        joined = self._shares(
+            susceptibility, same, self.hosts[host], size, STATED_GRADES[grade]
+        ).reshape(-1, *shape)
+        moved = np.moveaxis(joined, 0, -1)  # (H, S, B, T)
+        shares = STATED_SHARES[:, None], (STATED_SHARES * (1.0 / STATED_GRADES - 1.0))[:, None]
+        of_mineral, of_host = ((moved * share).sum(axis=2) for share in shares)
+        if self.weight is None:
+            return of_mineral, of_host
+        of_mineral, of_host = (_weighed(a, self.weight) for a in (of_mineral, of_host))
+        return of_mineral[:, None], of_host[:, None]
 
     def _shares(
         self, susceptibility: Array, mineral: Index, host: Index, size: Index, grade: Array
@@ -233,12 +248,17 @@ def kept_of_size(machine: Machine, kept: Kept, key: SizeKey, form_share: Array) 
     free = machine.as_drawn.free[0]
     return KeptOfSize(
         _weighed(kept.free, weight),
-        _weighed(kept.joined_mineral, weight),
-        _weighed(kept.joined_host, weight),
+        _summed(kept.joined_mineral, weight),
+        _summed(kept.joined_host, weight),
         (free[machine.hosts] * riding).sum(axis=1),
         (free[-1] * spread[:, 2].T).sum(axis=0),
         (free[-1] * (riding + spread[:, 2].T)).sum(axis=0),
     )
+
+
+def _summed(values: Array, weight: Array) -> Array:
+    """Sum over the sizes, unless that was done for all rows at once."""
+    return values[..., 0, :] if values.shape[-2] == 1 else _weighed(values, weight)
 
 
 def _weighed(values: Array, weight: Array) -> Array:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from feedchar.batch.capture import KeptOfSize, Machine, kept_of_size, machine_of
+from feedchar.batch.columns import TableColumns
 from feedchar.batch.drawn import Drawn
-from feedchar.batch.sizes import SizeKey
+from feedchar.batch.sizes import SizeKey, table_sizes
 from feedchar.field.setting import Setting
-from feedchar.particles.classes import SizeClasses
 from feedchar.sample.records import Limit
 from feedchar.separation.load import MAGNETICS_LIMIT
 
@@ -20,7 +20,7 @@ class Table:
     """One table's draws, machine and demands, and what was worked out for its sizes so far."""
 
     def __init__(
-        self, drawn: Drawn, setting: Setting, sizes: SizeClasses, assayed: bool, limit: Limit | None
+        self, drawn: Drawn, setting: Setting, columns: TableColumns, limit: Limit | None
     ) -> None:
         """Work out the shares that stay on a belt with room.
 
@@ -30,16 +30,14 @@ class Table:
             Draws of the table. [-]
         setting : Setting
             The machine, with passes. [SI]
-        sizes : SizeClasses
-            Classes of the table. [um]
-        assayed : bool
-            True when any column is an assay. [-]
+        columns : TableColumns
+            Whether rows may have sizes or assays of their own. [-]
         limit : Limit or None
             What is asked. [-]
         """
         self.drawn, self.limit = drawn, limit
-        self._setting, self._sizes, self._assayed = setting, sizes, assayed
-        self._machines: dict[int, Machine] = {0: machine_of(drawn, setting, sizes, assayed)}
+        self._setting, self._columns = setting, columns
+        self._machines = {0: self._machine(0.0)}
         self._kept: dict[tuple[SizeKey, str | None, bool, int], KeptOfSize] = {}
 
     @property
@@ -80,7 +78,16 @@ class Table:
 
     def _loaded(self, rung: int) -> Machine:
         if rung not in self._machines:
-            self._machines[rung] = machine_of(
-                self.drawn, self._setting, self._sizes, self._assayed, LOADS[rung]
-            )
+            self._machines[rung] = self._machine(LOADS[rung])
         return self._machines[rung]
+
+    def _machine(self, magnetics_share: float) -> Machine:
+        has_sizes = self._columns.has_sizes
+        return machine_of(
+            self.drawn,
+            self._setting,
+            table_sizes(has_sizes),
+            bool(self._columns.oxides),
+            has_sizes,
+            magnetics_share,
+        )

@@ -14,7 +14,6 @@ from feedchar.batch.drawn import draw_table
 from feedchar.batch.partition import Part, Task, crew, in_order
 from feedchar.batch.parts import Parts
 from feedchar.batch.prepared import Table
-from feedchar.batch.sizes import table_sizes
 from feedchar.batch.table import (
     PARTITION_ROWS,
     Rows,
@@ -103,9 +102,7 @@ def prepare(source: Source, options: BatchOptions) -> Table:
     """
     check_limit(options.limit)
     drawn = draw_table(source.columns, options.trials, options.seed)
-    sizes = table_sizes(source.columns.has_sizes)
-    setting = setting_of_batch(options.setting)
-    return Table(drawn, setting, sizes, bool(source.columns.oxides), options.limit)
+    return Table(drawn, setting_of_batch(options.setting), source.columns, options.limit)
 
 
 def run_batch(

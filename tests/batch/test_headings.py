@@ -1,4 +1,4 @@
-"""Headings of a table of samples: what is understood, and what is refused before any row is read."""
+"""Headings of a table of samples: what is understood, and what is refused before any row."""
 
 from __future__ import annotations
 

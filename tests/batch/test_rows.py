@@ -48,7 +48,7 @@ def test_a_row_that_cannot_be_used_says_why_and_the_others_are_as_without_it(
     for row, words in zip((mixed[0], *mixed[6:]), wanted, strict=True):
         assert words in row["notes"]
         assert row["product_Fe2O3_p50_wt_pct"] == row["assay_needed"] == ""
-    with pytest.raises(InputError, match="row 2.*1o2"):
+    with pytest.raises(InputError, match=r"row 2.*1o2"):
         run_batch(str(table), str(tmp_path / "strict.csv"), BatchOptions(trials=40, strict=True))
     assert not (tmp_path / "strict.csv").exists()
 
