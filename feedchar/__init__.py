@@ -17,12 +17,21 @@ from feedchar.front_door import front_door
 if TYPE_CHECKING:
     from feedchar.characterise import characterise
     from feedchar.report.document import to_json
+    from feedchar.report.html import repr_html, to_html
     from feedchar.results import Characterisation
     from feedchar.sample.read import read_sample
 
 __version__ = "0.1.0"
 
-__all__ = ["Characterisation", "__version__", "characterise", "read_sample", "to_json"]
+__all__ = [
+    "Characterisation",
+    "__version__",
+    "characterise",
+    "read_sample",
+    "repr_html",
+    "to_html",
+    "to_json",
+]
 
 __getattr__ = front_door(
     __name__,
@@ -30,6 +39,8 @@ __getattr__ = front_door(
         "Characterisation": "feedchar.results",
         "characterise": "feedchar.characterise",
         "read_sample": "feedchar.sample.read",
+        "repr_html": "feedchar.report.html",
+        "to_html": "feedchar.report.html",
         "to_json": "feedchar.report.document",
     },
 )

@@ -31,6 +31,7 @@ from feedchar.assembly.search import (
 )
 from feedchar.assembly.subset import Trials
 from feedchar.assembly.treatments import other_treatments
+from feedchar.assembly.what_if import what_if
 from feedchar.chemistry.build import mineralogy_of
 from feedchar.chemistry.sizes import size_classes
 from feedchar.field.rolls import DEFAULT_ROLL, read_roll
@@ -64,6 +65,7 @@ def characterise(
     seed: int = 1,
     *,
     command: str = "assess",
+    other_settings: bool = False,
 ) -> Characterisation:
     """From a sample to where its iron is, what a magnet can do, and what stays.
 
@@ -84,6 +86,8 @@ def characterise(
         Seed of every random stream. [-]
     command : str
         Name that the document carries. [-]
+    other_settings : bool
+        Whether settings round the one assessed are computed too, for the panel of the page. [-]
 
     Returns
     -------
@@ -183,6 +187,8 @@ def characterise(
         moisture_pct=sample.moisture_pct,
         sample_note=sample.note,
         origin=sample.origin,
+        feed_t_h=sample.feed_t_h,
+        what_if=what_if(used, everything, asked, seed) if other_settings else None,
         trial_values={
             "product_Fe2O3_wt_pct": product_iron,
             "product_yield_pct": split.yield_pct(),

@@ -7,7 +7,13 @@ import sys
 from typing import TYPE_CHECKING
 
 from feedchar.cli.machine import setting_of
-from feedchar.cli.options import add_run_options, add_separation_options
+from feedchar.cli.options import (
+    add_run_options,
+    add_sending_options,
+    add_separation_options,
+)
+from feedchar.cli.progress import waiting
+from feedchar.cli.sending import check_places, send_on
 from feedchar.cli.streams import say, send
 from feedchar.errors import OutputError, SettingError
 
@@ -38,6 +44,7 @@ def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
     )
     add_separation_options(parser)
     add_run_options(parser)
+    add_sending_options(parser)
     parser.set_defaults(run=run_assess)
 
     parser = _command(
@@ -48,6 +55,7 @@ def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         "feedchar check examples/glass_sand",
     )
     add_run_options(parser)
+    add_sending_options(parser)
     parser.set_defaults(run=run_check)
 
     parser = _command(
@@ -59,6 +67,7 @@ def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
     )
     add_separation_options(parser)
     add_run_options(parser)
+    add_sending_options(parser)
     parser.set_defaults(run=run_what_stays)
 
 
@@ -139,7 +148,14 @@ def run_check(arguments: argparse.Namespace) -> int:
     from feedchar.report.findings import check_findings
 
     sample = _sample(arguments)
-    result = characterise(sample, trials=arguments.trials, seed=arguments.seed, command="check")
+    with waiting("fitting"):
+        result = characterise(
+            sample,
+            trials=arguments.trials,
+            seed=arguments.seed,
+            command="check",
+            other_settings=arguments.html is not None,
+        )
     return _deliver(arguments, result, check_findings(result))
 
 
@@ -164,7 +180,6 @@ def _command(
 
 def _sample(arguments: argparse.Namespace) -> Sample:
     """Read the sample, and refuse a place to write before anything long is done."""
-    from feedchar.report.write import check_target
     from feedchar.sample.read import read_sample
 
     if sys.stdout is None and arguments.json in (None, "-"):
@@ -173,8 +188,7 @@ def _sample(arguments: argparse.Namespace) -> Sample:
     sample = read_sample(arguments.sample)
     roll = getattr(arguments, "roll", None)
     arguments.read_paths = (*sample.read_paths, *([roll] if roll else []))
-    if arguments.json not in (None, "-"):
-        check_target(arguments.json, force=arguments.force, read_paths=arguments.read_paths)
+    check_places(arguments)
     return sample
 
 
@@ -192,37 +206,32 @@ def _separated(arguments: argparse.Namespace, command: str) -> Characterisation:
         if arguments.trials == 0:
             message = "--require needs trials: --trials 0 gives no chance"
             raise SettingError(message)
-    return characterise(
-        sample,
-        setting_of(arguments, sample),
-        limit,
-        trials=arguments.trials,
-        seed=arguments.seed,
-        command=command,
-    )
+    setting = setting_of(arguments, sample)
+    with waiting("computing"):
+        return characterise(
+            sample,
+            setting,
+            limit,
+            trials=arguments.trials,
+            seed=arguments.seed,
+            command=command,
+            other_settings=arguments.html is not None,
+        )
 
 
 def _deliver(arguments: argparse.Namespace, result: Characterisation, findings: Findings) -> int:
     """Document and report to where they were asked, and the code of the demand."""
-    from feedchar.report.document import to_json
-    from feedchar.report.write import write_file
-
+    written = send_on(arguments, result)
     if arguments.json == "-":
-        send(to_json(result))
-    else:
-        if arguments.json is not None:
-            write_file(
-                arguments.json,
-                to_json(result),
-                force=arguments.force,
-                read_paths=arguments.read_paths,
-            )
-        if sys.stdout is not None:
-            from feedchar.report.terminal import render, screen_of
+        from feedchar.report.document import to_json
 
-            send(render(findings, screen_of(sys.stdout)))
-        if arguments.json is not None:
-            say(f"wrote {arguments.json}")
+        send(to_json(result))
+    elif sys.stdout is not None:
+        from feedchar.report.terminal import render, screen_of
+
+        send(render(findings, screen_of(sys.stdout)))
+    for place in written:
+        say(f"wrote {place}")
     return _demand(getattr(arguments, "require", None), result)
 
 

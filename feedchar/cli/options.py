@@ -214,6 +214,22 @@ def add_run_options(parser: argparse.ArgumentParser, trials: int = 2000) -> None
     add_debug_option(group)
 
 
+def add_sending_options(parser: argparse.ArgumentParser) -> None:
+    """Where to write what others read.
+
+    Parameters
+    ----------
+    parser : argparse.ArgumentParser
+        Parser of a command. [-]
+    """
+    group = parser.add_argument_group("what is sent on")
+    group.add_argument(
+        "--html", metavar="FILE", help="a page: one side for the customer, then everything"
+    )
+    group.add_argument("--xlsx", metavar="FILE", help="a workbook to go on working with")
+    group.add_argument("--csv", metavar="FOLDER", help="a folder of tables, one idea each")
+
+
 def add_debug_option(parser: argparse._ActionsContainer) -> None:
     """The option that shows where a fault arose.
 

@@ -20,8 +20,9 @@ from feedchar.results import BestPossible, Characterisation
 
 SCHEMA = "feedchar/1"
 
-_LEFT_OUT = {"trial_values"}
-"""Trial arrays serve those who compute on; the document holds their summaries."""
+_LEFT_OUT = {"trial_values", "what_if"}
+"""Trial arrays serve those who compute on; the document holds their summaries. Settings round the
+one assessed are computed for the page alone, and the document is the same with or without it."""
 
 
 class UndefinedNumberError(ArithmeticError):

@@ -34,6 +34,7 @@ from feedchar.results.product import (
     ProductResult,
     StayLine,
 )
+from feedchar.results.what_if import WhatIf
 from feedchar.sample.records import Note
 
 Array = NDArray[np.float64]
@@ -69,5 +70,15 @@ class Characterisation:
     moisture_pct: float | None = None
     sample_note: str = ""
     origin: str | None = None
+    feed_t_h: float | None = None
+    """Dry feed of the plant, where the sample names it."""
+    what_if: WhatIf | None = None
+    """Settings round this one, where they were asked for: never in the document."""
     trial_values: dict[str, Array] = field(default_factory=dict, repr=False, compare=False)
     """Named trial arrays (T,) for those who compute on: never in the document."""
+
+    def _repr_html_(self) -> str:
+        """What a notebook shows, by the front door of the package."""
+        from feedchar import repr_html
+
+        return repr_html(self)

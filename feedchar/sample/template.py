@@ -152,11 +152,22 @@ def workbook_bytes(sheets: Sheets) -> bytes:
             sheet.column_dimensions[get_column_letter(column)].width = 18
     buffer = io.BytesIO()
     book.save(buffer)
-    return _without_times(buffer.getvalue())
+    return without_times(buffer.getvalue())
 
 
-def _without_times(data: bytes) -> bytes:
-    """The same workbook without the hour it was made in."""
+def without_times(data: bytes) -> bytes:
+    """The same workbook without the hour it was made in.
+
+    Parameters
+    ----------
+    data : bytes
+        Content of an .xlsx file. [-]
+
+    Returns
+    -------
+    bytes
+        The same content gives the same bytes at any hour. [-]
+    """
     out = io.BytesIO()
     with (
         zipfile.ZipFile(io.BytesIO(data)) as source,

@@ -1,0 +1,124 @@
+"""Writing a folder of files so that it is the old one or the whole new one."""
+
+from __future__ import annotations
+
+import secrets
+import shutil
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+
+from feedchar.errors import OutputError
+from feedchar.report.words import name
+
+
+def check_folder(path: str, *, force: bool = False, read_paths: Iterable[str] = ()) -> Path:
+    """Refuse a folder that must not be written, before any long calculation.
+
+    Parameters
+    ----------
+    path : str
+        Where the user wants the folder. [-]
+    force : bool
+        Whether a folder that holds nothing but tables may be replaced. [-]
+    read_paths : iterable of str
+        Files that were read; no folder that holds one of them is ever replaced. [-]
+
+    Returns
+    -------
+    Path
+        The folder to write, symbolic links followed. [-]
+
+    Raises
+    ------
+    OutputError
+        When the path is a file, holds a file that was read or anything but tables, exists and
+        `force` is not given, or lies in a folder that does not exist.
+    """
+    problem = _problem(path, force, read_paths)
+    if problem:
+        message = f"{name(path)} {problem}"
+        raise OutputError(message)
+    return Path(path).resolve()
+
+
+def write_folder(
+    path: str,
+    contents: Mapping[str, str],
+    *,
+    force: bool = False,
+    read_paths: Iterable[str] = (),
+) -> Path:
+    """Write a whole folder or nothing.
+
+    The files go to a new folder beside it, which then takes the name in one step; an older one is
+    put aside first and removed last.
+
+    Parameters
+    ----------
+    path : str
+        Where the user wants the folder. [-]
+    contents : mapping of str to str
+        Text of each file by its base name. [-]
+    force : bool
+        Whether a folder of tables may be replaced. [-]
+    read_paths : iterable of str
+        Files that were read. [-]
+
+    Returns
+    -------
+    Path
+        The folder written. [-]
+
+    Raises
+    ------
+    OutputError
+        When the folder must not or cannot be written; an older one is then still whole.
+    """
+    target = check_folder(path, force=force, read_paths=read_paths)
+    waiting = target.parent / f".feedchar-{secrets.token_hex(8)}.part"
+    aside = target.parent / f".feedchar-{secrets.token_hex(8)}.old"
+    try:
+        try:
+            waiting.mkdir()
+            for base_name, text in contents.items():
+                (waiting / base_name).write_bytes(text.encode())
+            if target.exists():
+                target.rename(aside)
+            try:
+                waiting.rename(target)
+            except OSError:
+                if aside.exists():
+                    aside.rename(target)
+                raise
+        finally:
+            shutil.rmtree(waiting, ignore_errors=True)
+            shutil.rmtree(aside, ignore_errors=True)
+    except OSError as fault:
+        message = f"{name(path)} cannot be written: {(fault.strerror or str(fault)).lower()}"
+        raise OutputError(message) from fault
+    return target
+
+
+def _problem(path: str, force: bool, read_paths: Iterable[str]) -> str:
+    """Why the folder must not be written; empty when it may."""
+    if not path or "\x00" in path:
+        return "is no folder name"
+    try:
+        target = Path(path).resolve()
+        if target.exists() and not target.is_dir():
+            return "is a file. Give the name of a folder"
+        if not target.parent.is_dir():
+            return "lies in a folder that does not exist. Make that first"
+        if not target.exists():
+            return ""
+        read = [Path(place).resolve() for place in read_paths]
+        if any(place.is_relative_to(target) for place in read):
+            return "holds files that were read as input and is never replaced. Give another name"
+        if not force:
+            return "exists. Give another name, or --force to replace it"
+        if any(not entry.is_file() or entry.suffix != ".csv" for entry in target.iterdir()):
+            return "holds more than tables and is not replaced. Give another name"
+    except (OSError, RuntimeError) as fault:
+        reason = fault.strerror if isinstance(fault, OSError) and fault.strerror else str(fault)
+        return f"cannot be written: {reason.lower()}"
+    return ""

@@ -1,0 +1,232 @@
+"""The workbook that a person goes on working with: findings, tables, charts of its own kind.
+
+Text is stored as text and marked so, numbers as numbers with their unit in the heading.
+"""
+
+from __future__ import annotations
+
+import re
+from io import BytesIO
+from typing import TYPE_CHECKING, Any
+
+from feedchar.report.blocks import Findings, Table, Words
+from feedchar.report.customer_blocks import customer_findings
+from feedchar.report.findings import assess_findings
+from feedchar.report.pictures import picture
+from feedchar.report.product_readings import iron_limit
+from feedchar.report.tables import tidy_tables
+from feedchar.report.words import visible
+from feedchar.report.workbook_charts import add_bar_chart, add_curve_chart
+from feedchar.results import Characterisation
+from feedchar.sample.template import without_times
+
+if TYPE_CHECKING:
+    from openpyxl.worksheet.worksheet import Worksheet
+
+_NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?")
+_WIDEST, _NARROWEST = 60, 9
+_LONGEST = 32_000
+"""Characters of a cell; the format allows 32767."""
+
+_CHARTED = (
+    ("iron", "iron by carrier", "of 100 iron of the bag"),
+    ("stays", "stays by reason", "ppm Fe2O3 of product"),
+)
+"""Picture, sheet and unit of the tables that have bars."""
+
+_UNITS = (
+    ("_m3_kg", ", m\u00b3/kg"),
+    ("_kg_m3", ", kg/m\u00b3"),
+    ("_tesla2_m", ", T\u00b2/m"),
+    ("_tesla", ", T"),
+    ("_m_s", ", m/s"),
+    ("_wt_pct", ", wt %"),
+    ("_per_100_g", ", per 100 g"),
+    ("_ppm", ", ppm"),
+    ("_pct", ", %"),
+    ("_um", ", \u00b5m"),
+    ("_m", ", m"),
+    ("_c", ", \u00b0C"),
+)
+_PARTS = {
+    "typical": "typical",
+    "mean": "mean",
+    "sd": "sd",
+    "p05": "5 %",
+    "p50": "likely",
+    "p95": "95 %",
+    "low": "least",
+    "high": "greatest",
+}
+
+
+def to_workbook(
+    characterisation: Characterisation,
+    *,
+    units: str = "trade",
+    at_grade: float | None = None,
+    at_yield: float | None = None,
+) -> bytes:
+    """The workbook of a result.
+
+    Parameters
+    ----------
+    characterisation : Characterisation
+        The result. [-]
+    units : str
+        trade or si, for the sheet of findings. [-]
+    at_grade : float or None
+        Product Fe2O3 whose yield is asked for. [wt %]
+    at_yield : float or None
+        Yield whose product Fe2O3 is asked for. [% of dry bag]
+
+    Returns
+    -------
+    bytes
+        Content of an .xlsx file; the same result gives the same bytes. [-]
+    """
+    from openpyxl import Workbook
+
+    book = Workbook()
+    book.remove(book.worksheets[0])
+    findings = assess_findings(characterisation, units=units, at_grade=at_grade, at_yield=at_yield)
+    _findings_sheet(book.create_sheet("customer"), customer_findings(characterisation))
+    _findings_sheet(book.create_sheet("findings"), findings)
+    for name, table in tidy_tables(characterisation).items():
+        sheet = book.create_sheet(name.replace("_", " "))
+        headings = [heading_words(heading) for heading in table.headings]
+        _fill(sheet, [headings, *table.rows], 1)
+        sheet.freeze_panes = "B2"
+        sheet.auto_filter.ref = sheet.dimensions
+        _widths(sheet)
+    if "curves" in book.sheetnames:
+        add_curve_chart(book["curves"], iron_limit(characterisation))
+    for name, title, unit in _CHARTED:
+        drawn = picture(characterisation, name)
+        if drawn is not None:
+            sheet = book.create_sheet(title)
+            last = _block_table(sheet, 1, drawn.table) - 1
+            _widths(sheet)
+            _put(sheet, last + 2, 1, drawn.caption)
+            add_bar_chart(sheet, drawn, unit, last)
+    page = BytesIO()
+    book.save(page)
+    return without_times(page.getvalue())
+
+
+def heading_words(key: str) -> str:
+    """Heading of a column for people, with its unit.
+
+    Parameters
+    ----------
+    key : str
+        Name of a field, such as mass_pct_p05. [-]
+
+    Returns
+    -------
+    str
+        Such as "mass, %, 5 %". [-]
+    """
+    stem, _, last = key.rpartition("_")
+    part = ""
+    if stem and last in _PARTS:
+        key, part = stem, f", {_PARTS[last]}"
+    elif key in _PARTS:
+        return _PARTS[key]
+    for ending, unit in _UNITS:
+        if key.endswith(ending):
+            return f"{key[: -len(ending)].replace('_', ' ')}{unit}{part}"
+    return f"{key.replace('_', ' ')}{part}"
+
+
+def _findings_sheet(sheet: Worksheet, findings: Findings) -> None:
+    from openpyxl.styles import Alignment, Font
+    from openpyxl.worksheet.properties import PageSetupProperties
+
+    row = 1
+    for text, font in (
+        (findings.title, Font(bold=True, size=14)),
+        (findings.basis, Font(italic=True)),
+        (findings.facts, Font()),
+    ):
+        if text:
+            _put(sheet, row, 1, text).font = font
+            row += 1
+    for block in findings.blocks:
+        row += 1
+        if block.heading:
+            _put(sheet, row, 1, block.heading).font = Font(bold=True)
+            if block.subtitle:
+                _put(sheet, row, 2, block.subtitle)
+            row += 1
+        for part in block.parts:
+            if isinstance(part, Words):
+                _put(sheet, row, 1, part.mark).font = Font(bold=True)
+                said = _put(sheet, row, 2, part.text)
+                said.alignment = Alignment(wrap_text=True, vertical="top")
+                sheet.merge_cells(start_row=row, end_row=row, start_column=2, end_column=8)
+                sheet.row_dimensions[row].height = 15.0 * (1 + len(part.text) // 95)
+                row += 1
+            else:
+                row = _block_table(sheet, row, part)
+    sheet.column_dimensions["A"].width = 34
+    for letter in "BCDEFGH":
+        sheet.column_dimensions[letter].width = 16
+    sheet.page_setup.paperSize = 9
+    sheet.page_setup.fitToHeight = 0
+    sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
+
+
+def _block_table(sheet: Worksheet, row: int, table: Table) -> int:
+    from openpyxl.styles import Font
+
+    kept = [place for place, column in enumerate(table.columns) if column.kind != "bar"]
+    for column, place in enumerate(kept, start=1):
+        _put(sheet, row, column, table.columns[place].heading).font = Font(bold=True)
+    for line in table.rows:
+        row += 1
+        for column, place in enumerate(kept, start=1):
+            value = line.cells[place]
+            number = table.columns[place].kind == "number"
+            _put(sheet, row, column, value, number=number)
+    return row + 1
+
+
+def _fill(sheet: Worksheet, rows: list[Any], first: int) -> None:
+    from openpyxl.styles import Alignment, Font
+
+    for row, values in enumerate(rows, start=first):
+        for column, value in enumerate(values, start=1):
+            cell = _put(sheet, row, column, value)
+            if row == first:
+                cell.font = Font(bold=True)
+                cell.alignment = Alignment(wrap_text=True, vertical="top")
+
+
+def _put(sheet: Worksheet, row: int, column: int, value: Any, *, number: bool = False) -> Any:
+    """A cell; text that reads as a number is one only where its column holds numbers."""
+    cell = sheet.cell(row, column)
+    if value is None or value == "":
+        return cell
+    if not isinstance(value, str):
+        cell.value = value
+        return cell
+    if number and _NUMBER.fullmatch(value):
+        cell.value = float(value)
+        decimals = len(value.partition(".")[2])
+        cell.number_format = f"0.{'0' * decimals}" if decimals else "0"
+        return cell
+    cell.value = visible(value)[:_LONGEST]
+    cell.data_type = "s"
+    cell.quotePrefix = True
+    return cell
+
+
+def _widths(sheet: Worksheet) -> None:
+    from openpyxl.utils import get_column_letter
+
+    for place, cells in enumerate(sheet.iter_cols(min_row=1, max_row=60), start=1):
+        longest = max((len(str(cell.value)) for cell in cells[1:] if cell.value), default=0)
+        heading = max((len(word) for word in str(cells[0].value or "").split()), default=0)
+        width = min(_WIDEST, max(_NARROWEST, longest + 2, heading + 3))
+        sheet.column_dimensions[get_column_letter(place)].width = width
