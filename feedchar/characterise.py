@@ -15,6 +15,7 @@ from feedchar.assembly.checks import (
 from feedchar.assembly.feed import assay_result, iron_lines, mineral_results, unseen_iron
 from feedchar.assembly.machine import grains_for, ranking_response, setting_result
 from feedchar.assembly.measure import best_pair_result, measure_next_results, orders_of
+from feedchar.assembly.other_machine import machines_compared
 from feedchar.assembly.product import (
     answer_result,
     best_possible_result,
@@ -173,6 +174,7 @@ def characterise(
         best_pair=best_pair_result(orders, product_iron, seed),
         doubt=spread_by_reason(stays),
         dirtiest_feed=dirtiest_feed_result(split, mineralogy, asked),
+        machines=machines_compared(used, everything),
         notes=(
             *sample.notes,
             *mineralogy.notes,

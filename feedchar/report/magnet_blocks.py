@@ -15,7 +15,14 @@ from feedchar.report.readings import (
     tesla,
 )
 from feedchar.report.words import DASH, NO_BREAK, name, number, share, weight
-from feedchar.results import Characterisation, ResponseLine, SearchedSetting, SettingResult
+from feedchar.results import (
+    Characterisation,
+    MachineRun,
+    MachinesCompared,
+    ResponseLine,
+    SearchedSetting,
+    SettingResult,
+)
 
 _ORDER = ("weak drum", "strong drum", "permanent roll", "stronger machine", "no magnet")
 
@@ -113,7 +120,28 @@ def setting_block(result: Characterisation) -> Block:
             f"of {len(result.searched)} tried beats in both iron and loss."
         )
         parts.append(Words(text, "quiet"))
+    if result.machines is not None:
+        parts.append(Words(_machines(result.machines), mark="Other machine"))
     return Block("setting", "SETTING", tuple(parts), _CHOSEN.get(setting.chosen_by, ""))
+
+
+def _machines(compared: MachinesCompared) -> str:
+    """Both kinds of roll on this feed in one sentence."""
+
+    def told(run: MachineRun) -> str:
+        size = "no upper size"
+        if run.top_size_m is not None:
+            size = f"grains up to {_mm(run.top_size_m)}"
+        return (
+            f"{run.machine.replace('-', ' ')} at {run.belt_speed_m_s:g} m/s "
+            f"{weight(run.Fe2O3_wt_pct)} % Fe2O3, yield {share(run.yield_pct)} %, sand lost "
+            f"{share(run.sand_lost_pct)}, {size}"
+        )
+
+    return (
+        f"{told(compared.other)}; here {told(compared.assessed)}. Typical case; the figures of an "
+        "induced roll are guesses."
+    )
 
 
 def setting_words(setting: SettingResult) -> str:

@@ -15,6 +15,8 @@ from feedchar.results.feed import (
     UnseenIron,
 )
 from feedchar.results.machine import (
+    MachineRun,
+    MachinesCompared,
     ResponseLine,
     SearchedSetting,
     SettingResult,
@@ -47,6 +49,8 @@ __all__ = [
     "InputFiles",
     "IronLine",
     "LimitRow",
+    "MachineRun",
+    "MachinesCompared",
     "MeasureNext",
     "MeasuredOxide",
     "MineralResult",

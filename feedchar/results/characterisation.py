@@ -21,6 +21,7 @@ from feedchar.results.feed import (
     UnseenIron,
 )
 from feedchar.results.machine import (
+    MachinesCompared,
     ResponseLine,
     SearchedSetting,
     SettingResult,
@@ -66,6 +67,7 @@ class Characterisation:
     doubt: dict[str, float] = field(default_factory=dict)
     """Share of the spread of product iron that comes with each reason; adds to 1."""
     dirtiest_feed: DirtiestFeed | None = None
+    machines: MachinesCompared | None = None
     received_kg: float | None = None
     moisture_pct: float | None = None
     sample_note: str = ""

@@ -56,3 +56,28 @@ class SearchedSetting:
     chosen: bool
     efficient: bool = True
     """No other setting tried beats it in both iron and cost."""
+
+
+@dataclass(frozen=True)
+class MachineRun:
+    """What one kind of machine does to this feed, typical case."""
+
+    machine: str
+    """permanent-roll | induced-roll"""
+    belt_speed_m_s: float
+    Fe2O3_wt_pct: float | None
+    """Of the product; None where nothing is left."""
+    yield_pct: float
+    """Of the dry bag."""
+    sand_lost_pct: float
+    """Pale minerals of the treated feed that leave with magnetics and middlings."""
+    top_size_m: float | None
+    """Largest grain that passes its gap; None where nothing bridges."""
+
+
+@dataclass(frozen=True)
+class MachinesCompared:
+    """The machine assessed beside the other kind; figures of an induced roll are guesses."""
+
+    assessed: MachineRun
+    other: MachineRun
