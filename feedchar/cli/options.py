@@ -241,15 +241,17 @@ def add_debug_option(parser: argparse._ActionsContainer) -> None:
     parser.add_argument("--debug", action="store_true", help="show where an error arose")
 
 
-def add_separation_options(parser: argparse.ArgumentParser) -> None:
-    """What the machine is set to, and what is asked of the product.
+def add_machine_options(parser: argparse.ArgumentParser, title: str) -> None:
+    """What the machine is set to.
 
     Parameters
     ----------
     parser : argparse.ArgumentParser
         Parser of a command. [-]
+    title : str
+        Heading of the group in the help. [-]
     """
-    group = parser.add_argument_group("the machine (default: found by a small search, or stated)")
+    group = parser.add_argument_group(title)
     group.add_argument(
         "--machine", choices=MACHINES, help="permanent-roll (default), or an electromagnet's roll"
     )
@@ -270,6 +272,17 @@ def add_separation_options(parser: argparse.ArgumentParser) -> None:
     group.add_argument(
         "--treat", type=size_window, metavar="UM-UM", help="size window treated, such as 100-500"
     )
+
+
+def add_separation_options(parser: argparse.ArgumentParser) -> None:
+    """What the machine is set to, and what is asked of the product.
+
+    Parameters
+    ----------
+    parser : argparse.ArgumentParser
+        Parser of a command. [-]
+    """
+    add_machine_options(parser, "the machine (default: found by a small search, or stated)")
     group = parser.add_argument_group("what is asked")
     group.add_argument(
         "--limit", metavar="USE_OR_LIST", help="a use, or a list such as Fe2O3=0.05,TiO2=0.03"
