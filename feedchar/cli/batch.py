@@ -47,7 +47,7 @@ def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         allow_abbrev=False,
         formatter_class=argparse.RawDescriptionHelpFormatter,
         epilog="A run that broke off goes on where it stopped when it is started again.\n\n"
-        "example:\n  feedchar batch boreholes.csv --out answers.csv --limit Fe2O3=0.05",
+        "example:\n  feedchar batch examples/boreholes.csv --out answers.csv --limit Fe2O3=0.05",
     )
     parser.add_argument("table", metavar="TABLE", help="CSV or Parquet, see above")
     parser.add_argument(
