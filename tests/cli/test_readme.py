@@ -36,15 +36,19 @@ def test_there_are_two_commands_to_start_with() -> None:
 
 @pytest.mark.parametrize("command", shown_commands())
 def test_a_command_of_the_readme_runs(
-    command: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    command: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
-    monkeypatch.chdir(ROOT)
+    (tmp_path / "examples").symlink_to(ROOT / "examples")
+    monkeypatch.chdir(tmp_path)  # some of them write
     words = shlex.split(command)[1:]
     few = ["--trials", "20"] if words[0] != "mineral" else []
     assert main([*words, *few]) == 0
     out, err = capsys.readouterr()
     assert out
-    assert err == ""
+    assert all(line.startswith("feedchar: wrote ") for line in err.splitlines())
 
 
 def test_every_command_is_in_the_table() -> None:
