@@ -11,9 +11,9 @@ from feedchar.cli.options import (
     MOST_TRIALS,
     add_debug_option,
     add_machine_options,
-    whole,
 )
 from feedchar.cli.streams import say
+from feedchar.cli.values import whole
 
 DONE = 0
 MOST_WORKERS = 256

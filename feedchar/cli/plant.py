@@ -6,8 +6,9 @@ import argparse
 import sys
 
 from feedchar.cli.machine import setting_of
-from feedchar.cli.options import add_run_options, add_separation_options, positive
+from feedchar.cli.options import add_run_options, add_separation_options
 from feedchar.cli.streams import say, send
+from feedchar.cli.values import positive
 from feedchar.errors import OutputError, SettingError
 
 DONE, NOT_REACHED = 0, 1
