@@ -37,6 +37,9 @@ YIELD_BELOW_PCT = 20.0
 STEEP_END = 3.0
 """Iron shown, as a multiple of the greater of limit and this setting. [-]"""
 
+_WIDTHS = {"every_grain_sorted": 1.8, "ideal_magnet": 3.2, "this_roll": 2.0}
+"""Where two lines fall together the thin one lies on the thick one. [point]"""
+
 _DASHES = {"every_grain_sorted": ":", "ideal_magnet": "--", "this_roll": "-"}
 
 
@@ -64,7 +67,8 @@ def draw_curves(figure: Figure, result: Characterisation) -> None:
             iron,
             color=LINE_COLOURS[place],
             linestyle=_DASHES[key],
-            linewidth=2.0,
+            linewidth=_WIDTHS[key],
+            zorder=4 - place,
             marker=MARKERS[place],
             markersize=5,
             markevery=max(1, len(kept) // 9),
