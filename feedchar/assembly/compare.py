@@ -25,7 +25,7 @@ from feedchar.particles.build import build_classes
 from feedchar.particles.classes import SizeClasses
 from feedchar.particles.surface import sized_by_surface
 from feedchar.results import InputFiles
-from feedchar.results.comparison import ComparedFigure, Comparison, StepAgreement
+from feedchar.results.comparison import ComparedFigure, Comparison, PutRight, StepAgreement
 from feedchar.sample.records import Note, Sample
 from feedchar.separation.parameters import draw_parameters
 from feedchar.testwork.bilinear import reconcile_bags
@@ -129,7 +129,11 @@ def compare(
         losses=losses,
         yields=assay_yields(campaign),
         recoveries=tuple(recoveries(right, closing, feed.mineralogy)),
-        undone=None if mistake is None else mistake_words(mistake),
+        put_right=None
+        if mistake is None
+        else PutRight(
+            mistake_words(mistake), closing.chi_square, closing.degrees_of_freedom, closing.p_value
+        ),
         agreement=agreement,
         compared=_compared(right, difference, predicted),
         causes=causes,

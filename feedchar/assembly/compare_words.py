@@ -6,6 +6,9 @@ from feedchar.assembly.tested import PredictedBag
 from feedchar.results.comparison import Balance, Cause, MistakeFound
 from feedchar.sample.records import Note
 
+LEAST_TOLD = 0.001
+"""Chances below this are told as below it. [-]"""
+
 
 def mistake_words(mistake: MistakeFound) -> str:
     """A mistake in words.
@@ -81,9 +84,9 @@ def answer_of(
     if balance.degrees_of_freedom == 0:
         first = "The balance cannot be tested: nothing was measured twice over"
     elif balance.closes:
-        first = f"The balance closes (chance {balance.p_value:.2g})"
+        first = f"The balance closes ({_chance(balance.p_value)})"
     else:
-        first = f"The balance does not close (chance {balance.p_value:.2g})"
+        first = f"The balance does not close ({_chance(balance.p_value)})"
     if named:
         first += f"; most likely {mistake_words(named[0])}"
     elif not balance.closes and balance.to_doubt:
@@ -98,3 +101,7 @@ def answer_of(
         return f"{first}. The test differs from the prediction{tail}, and no one cause explains it."
     words = " or ".join(f"{one.cause} ({one.detail})" for one in likely[:2])
     return f"{first}. The test differs from the prediction{tail}; most likely {words}."
+
+
+def _chance(p_value: float) -> str:
+    return f"chance {p_value:.2g}" if p_value >= LEAST_TOLD else f"chance below {LEAST_TOLD:g}"

@@ -115,6 +115,18 @@ class MistakeFound:
 
 
 @dataclass(frozen=True)
+class PutRight:
+    """The mistake that was undone before measured and predicted were held together."""
+
+    mistake: str
+    """In words."""
+    chi_square: float
+    """Of the balance with it undone."""
+    degrees_of_freedom: int
+    p_value: float
+
+
+@dataclass(frozen=True)
 class ComparedFigure:
     """One figure of one bag, predicted and measured."""
 
@@ -175,8 +187,7 @@ class Comparison:
     losses: tuple[MassLoss, ...]
     yields: tuple[AssayYield, ...]
     recoveries: tuple[Recovery, ...]
-    undone: str | None
-    """The mistake that was undone before measured and predicted were held together."""
+    put_right: PutRight | None
     agreement: tuple[StepAgreement, ...]
     """All steps together first."""
     compared: tuple[ComparedFigure, ...]
