@@ -104,17 +104,19 @@ def compare(
     figures = figures_of(right)
     difference = difference_of(right.bags, figures, predicted)
     agreement = _agreement(right, difference)
-    differs = bool(agreement) and agreement[0].p_value < AGREES_FROM
     notes = [*sample.notes, *campaign.notes]
     losses, loss_notes = mass_losses(campaign)
     notes += loss_notes
     notes += assumed_notes(predicted)
+    # All figures together may hide a difference that one cause makes plain, so all are asked.
     causes: tuple[Cause, ...] = ()
-    if differs and trials >= FEWEST_TRIALS:
+    if agreement and trials >= FEWEST_TRIALS:
         causes = causes_of(difference, feed, predict)
-    elif differs:
+    elif agreement:
         text = f"causes are looked for from {FEWEST_TRIALS} trials, and there are {trials}"
         notes.append(Note("too-few-trials", text))
+    far = bool(agreement) and agreement[0].p_value < AGREES_FROM
+    differs = far or any(one.named for one in causes)
     balance = balance_result(campaign, found)
     verdict = "not predicted" if not agreement else ("differs" if differs else "agrees")
     return Comparison(
@@ -136,7 +138,7 @@ def compare(
         ),
         agreement=agreement,
         compared=_compared(right, difference, predicted),
-        causes=causes,
+        causes=causes if differs else (),
         not_predicted={
             one.bag: one.reason for one in predicted if one.reason and one.product != "dust"
         },

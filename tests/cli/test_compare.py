@@ -62,9 +62,7 @@ def test_the_example_names_the_two_bags_whose_labels_are_exchanged(found: dict[s
     tree = found["tree"]
     assert not tree["balance"]["closes"]
     named = [one for one in tree["mistakes"] if one["named"]]
-    assert [(one["kind"], one["bags"]) for one in named] == [
-        ("labels swapped", ["A-R1M", "A-R2M"])
-    ]
+    assert [(one["kind"], one["bags"]) for one in named] == [("labels swapped", ["A-R1M", "A-R2M"])]
     assert "A-R1M and A-R2M" in tree["answer"]
     assert tree["put_right"]["p_value"] > 0.01
     assert tree["verdict"] == "agrees"
