@@ -3,38 +3,14 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
 from typing import Any
 
 from feedchar.report.blocks import Column, Row, Table
 from feedchar.report.readings import MICROMETRE, likely, nine_in_ten
+from feedchar.report.report import Panel, Slider
 from feedchar.report.words import DASH, NO_BREAK, chance_number, chance_word, share, weight
 from feedchar.results import Characterisation
 from feedchar.results.what_if import WhatIfPoint
-
-
-@dataclass(frozen=True)
-class Slider:
-    """One thing that the reader may change."""
-
-    key: str
-    label: str
-    values: tuple[str, ...]
-    """As shown, with unit."""
-    start: int
-    """Place nearest to the setting that was assessed."""
-
-
-@dataclass(frozen=True)
-class Panel:
-    """Sliders, a table of every combination, and the same as data of the page."""
-
-    sliders: tuple[Slider, ...]
-    table: Table
-    data: str
-    """JSON that may stand inside a script element."""
-    trials: int
-
 
 _AXES = ("belt_speed_m_s", "splitter_m", "passes", "treated_retained_um")
 _LABELS = ("belt speed", "edge beyond the roll", "passes", "lower cut of the size window")

@@ -55,7 +55,7 @@ def elements(page: str) -> list[tuple[str, dict[str, str | None]]]:
 def _quick_drawing(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
     """Pictures have tests of their own; only the whole page draws them here."""
     if "is_whole_in_itself" not in request.node.name:
-        monkeypatch.setattr("feedchar.report.html.svg", lambda result, name: "<svg></svg>")
+        monkeypatch.setattr("feedchar.report.assess_report.svg", lambda result, name: "<svg></svg>")
 
 
 def about(value: float) -> Uncertain:

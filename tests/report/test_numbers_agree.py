@@ -139,7 +139,7 @@ def test_a_wrong_number_would_mostly_be_seen(invented: Characterisation) -> None
 
 @pytest.fixture
 def page(invented: Characterisation, monkeypatch: pytest.MonkeyPatch) -> str:
-    monkeypatch.setattr("feedchar.report.html.svg", lambda result, name: "<svg></svg>")
+    monkeypatch.setattr("feedchar.report.assess_report.svg", lambda result, name: "<svg></svg>")
     return html.unescape(to_html(invented))
 
 
@@ -178,7 +178,7 @@ def same(cells: list[str], line: tuple[Any, ...]) -> bool:
 def test_a_changed_number_changes_every_output(
     invented: Characterisation, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("feedchar.report.html.svg", lambda result, name: "<svg></svg>")
+    monkeypatch.setattr("feedchar.report.assess_report.svg", lambda result, name: "<svg></svg>")
     clean = invented.product.non_magnetics
     iron = replace(clean.assay_wt_pct["Fe2O3"], p50=0.0777)
     changed = replace(
