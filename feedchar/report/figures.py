@@ -94,11 +94,16 @@ def svg(characterisation: Characterisation, name: str) -> str:
         When there is no picture of that name.
     """
     from matplotlib import rc_context
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
 
     made = figure(characterisation, name)
+    for ground in (made.patch, *(axes.patch for axes in made.axes)):
+        ground.set_visible(False)
     page = StringIO()
     with rc_context({**SETTINGS, "svg.hashsalt": f"feedchar {name}"}):
-        made.savefig(page, format="svg", metadata=dict.fromkeys(_METADATA), transparent=True)
+        # The plain way of saving draws everything twice, to be sure of the layout.
+        canvas = FigureCanvasSVG(made)
+        canvas.print_svg(page, metadata=dict.fromkeys(_METADATA))
     text = page.getvalue()
     text = text[text.index("<svg") :].strip()
     text = re.sub(r"<metadata>.*?</metadata>", "", text, flags=re.DOTALL)

@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from time import perf_counter
+from time import process_time
 from types import ModuleType
 from typing import Any
 
@@ -63,9 +63,9 @@ def test_it_opens_from_a_file_without_complaint_and_fetches_nothing(
 
 
 def test_the_page_is_small_and_quickly_made(assessed: Characterisation) -> None:
-    start = perf_counter()
+    start = process_time()  # what others do on this machine does not count
     text = to_html(assessed)
-    assert perf_counter() - start < 3.0
+    assert process_time() - start < 3.0
     assert len(text.encode()) < 1_000_000
 
 
