@@ -93,10 +93,27 @@ def svg(characterisation: Characterisation, name: str) -> str:
     UnknownNameError
         When there is no picture of that name.
     """
+    return svg_of(figure(characterisation, name), name)
+
+
+def svg_of(made: Figure, name: str) -> str:
+    """A figure as an SVG element that stands in a page among others.
+
+    Parameters
+    ----------
+    made : matplotlib.figure.Figure
+        The figure; its grounds become transparent. [-]
+    name : str
+        Unique in the page; letters and digits. [-]
+
+    Returns
+    -------
+    str
+        As for `svg`. [-]
+    """
     from matplotlib import rc_context
     from matplotlib.backends.backend_svg import FigureCanvasSVG
 
-    made = figure(characterisation, name)
     for ground in (made.patch, *(axes.patch for axes in made.axes)):
         ground.set_visible(False)
     page = StringIO()

@@ -57,6 +57,9 @@ class LineChart:
     level: float | None = None
     """A value that is drawn through, such as a limit."""
     level_heading: str = ""
+    columns: tuple[str, ...] = ()
+    """Headings of the columns that are drawn; empty: all but the first."""
+    logarithmic: bool = False
 
 
 @dataclass(frozen=True)

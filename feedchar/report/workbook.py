@@ -118,7 +118,9 @@ def workbook(report: Report) -> bytes:
         _widths(sheet)
     for chart in report.charts:
         if isinstance(chart, LineChart):
-            add_line_chart(book[chart.table.replace("_", " ")], chart)
+            keys = report.tables[chart.table].headings
+            drawn = [keys.index(key) + 1 for key in chart.columns or keys[1:]]
+            add_line_chart(book[chart.table.replace("_", " ")], chart, drawn)
         else:
             sheet = book.create_sheet(chart.sheet)
             last = _block_table(sheet, 1, chart.words.table) - 1
