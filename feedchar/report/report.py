@@ -102,7 +102,8 @@ class Panel:
     table: Table
     data: str
     """JSON that may stand inside a script element."""
-    trials: int
+    words: str
+    """What the numbers rest on."""
 
 
 @dataclass(frozen=True)
