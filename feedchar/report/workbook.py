@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from feedchar.report.assess_report import assess_report
 from feedchar.report.blocks import Findings, Table, Words
 from feedchar.report.report import Card, LineChart, Report
-from feedchar.report.words import visible
+from feedchar.report.words import NO_BREAK, visible
 from feedchar.report.workbook_charts import add_bar_chart, add_line_chart
 from feedchar.results import Characterisation
 from feedchar.sample.template import without_times
@@ -118,7 +118,9 @@ def workbook(report: Report) -> bytes:
         _widths(sheet)
     for chart in report.charts:
         if isinstance(chart, LineChart):
-            add_line_chart(book[chart.table.replace("_", " ")], chart)
+            keys = report.tables[chart.table].headings
+            drawn = [keys.index(key) + 1 for key in chart.columns or keys[1:]]
+            add_line_chart(book[chart.table.replace("_", " ")], chart, drawn)
         else:
             sheet = book.create_sheet(chart.sheet)
             last = _block_table(sheet, 1, chart.words.table) - 1
@@ -240,7 +242,7 @@ def _put(sheet: Worksheet, row: int, column: int, value: Any, *, number: bool = 
         decimals = len(value.partition(".")[2])
         cell.number_format = f"0.{'0' * decimals}" if decimals else "0"
         return cell
-    cell.value = visible(value)[:_LONGEST]
+    cell.value = visible(value).replace(NO_BREAK, " ")[:_LONGEST]  # people search for what they see
     cell.data_type = "s"
     cell.quotePrefix = True
     return cell
