@@ -41,6 +41,8 @@ class GrainTable:
     """(G,) content. [wt % Fe2O3]"""
     mineral: NDArray[np.intp]
     """(G,) the phase that carries the iron."""
+    grade: Array
+    """(G,) share of that phase in the grain. [-]"""
     size_um: Array
     parts_g: Array
     """(G,) what each adds to the sampling constant."""
@@ -72,8 +74,8 @@ def grain_table(trials: Trials, share: Array | None = None) -> GrainTable:
     rest = np.where(classes.host >= 0, iron_of[classes.host], 0.0)
     content = classes.grade * iron_of[classes.mineral] + (1.0 - classes.grade) * rest
     count = len(mass)
-    whole = np.bincount(classes.carrier, mass, count)
-    held = np.bincount(classes.carrier, mass * content, count)
+    whole = np.asarray(np.bincount(classes.carrier, mass, count), dtype=float)
+    held = np.asarray(np.bincount(classes.carrier, mass * content, count), dtype=float)
     kept = np.flatnonzero(whole > 0.0)
     density = grains.density_kg_m3[kept] / 1000.0
     grain_g = class_grain_mass_g(
@@ -88,6 +90,7 @@ def grain_table(trials: Trials, share: Array | None = None) -> GrainTable:
         grain_g=grain_g,
         iron=iron,
         mineral=classes.mineral[kept],
+        grade=classes.grade[kept],
         size_um=classes.sizes.middle_um[classes.size[kept]],
         parts_g=_parts(whole[kept], grain_g, iron),
     )
@@ -119,7 +122,7 @@ def outlet_share(
 
 
 def ground_constant_g(trials: Trials, table: GrainTable) -> float:
-    """Sampling constant of a stream after pulverising, every phase free.
+    """Sampling constant of a stream after pulverising, named phase and rest of a grain apart.
 
     Parameters
     ----------
@@ -135,10 +138,23 @@ def ground_constant_g(trials: Trials, table: GrainTable) -> float:
     """
     phases = trials.mineralogy.phases
     iron_of = trials.mineralogy.oxides_wt_pct[0, :, FE2O3]
-    mass = np.bincount(table.mineral, table.mass, len(phases))
-    density = np.array([phase.density_kg_m3 / 1000.0 for phase in phases])
-    grain = class_grain_mass_g(GROUND_UM * CM_PER_UM, 0.5 * GROUND_UM * CM_PER_UM, density)
-    return float(_parts(mass, grain, iron_of).sum())
+    densities = np.array([phase.density_kg_m3 / 1000.0 for phase in phases])
+    top_cm = GROUND_UM * CM_PER_UM
+    ground_g = class_grain_mass_g(top_cm, 0.5 * top_cm, densities)[table.mineral]
+    own = table.grade
+    # Nothing grows in the mill: an inclusion is at most what its grain held.
+    piece = np.minimum(ground_g, own * table.grain_g)
+    rest = np.minimum(ground_g, (1.0 - own) * table.grain_g)
+    alone = own > 1.0 - 1e-9
+    named = np.where(alone, table.iron, iron_of[table.mineral])
+    left = np.divide(table.iron - own * named, 1.0 - own, out=np.zeros_like(own), where=~alone)
+    return float(
+        _parts(
+            np.concatenate([table.mass * own, table.mass * (1.0 - own)]),
+            np.concatenate([piece, rest]),
+            np.concatenate([named, np.maximum(left, 0.0)]),
+        ).sum()
+    )
 
 
 def top_size_um(trials: Trials) -> float:
@@ -175,7 +191,7 @@ def grain_lines(
     split_g : float
         Split that is pulverised. [g]
     relative_sd : float
-        Wanted of one stage. [-]
+        Wanted of one stage, from each phase by itself. [-]
     top_um : float
         Top size of the feed. [um]
 
@@ -198,15 +214,18 @@ def grain_lines(
         iron_share, part = weight[own].sum() / total, table.parts_g[own].sum() / variance
         if max(iron_share, part) < WORTH_TELLING:
             continue
-        fraction = float(table.mass[own].sum() / table.mass.sum())
-        per_g = float((table.mass[own] / table.grain_g[own]).sum() / table.mass.sum())
-        size = float(np.average(table.size_um[own], weights=table.mass[own]))
-        rare = fraction < 0.5 and phase.role != "host"
-        density = phase.density_kg_m3 / 1000.0
-        short = mass_for_sampling_error(
-            relative_sd, np.inf, top_um * CM_PER_UM, min(size, top_um) * CM_PER_UM, fraction,
-            density, gangue,
-        ) if rare else None  # fmt: skip
+        held = table.mass[own] * table.grade[own]
+        fraction = float(held.sum() / table.mass.sum())
+        # Grains that count: as many alike would sample as well as these of all sizes and grades.
+        each = held * table.grade[own] * table.grain_g[own]
+        per_g = float(held.sum() ** 2 / each.sum() / table.mass.sum())
+        size = float(np.average(table.size_um[own], weights=held))
+        needed = relative_sd / max(float(iron_share), 1e-9)
+        short = None
+        if phase.role != "host":
+            sizes = top_um * CM_PER_UM, min(size, top_um) * CM_PER_UM
+            density = phase.density_kg_m3 / 1000.0
+            short = mass_for_sampling_error(needed, np.inf, *sizes, fraction, density, gangue)
         made.append(
             PlanGrains(
                 mineral=phase.name,
@@ -215,9 +234,9 @@ def grain_lines(
                 size_um=size,
                 sampling_variance_share=float(part),
                 grains_in_split=per_g * split_g,
-                mass_for_grains_g=float(grains_for_relative_sd(relative_sd)) / per_g
-                if rare
-                else None,
+                mass_for_grains_g=None
+                if short is None
+                else float(grains_for_relative_sd(needed)) / per_g,
                 short_formula_g=None if short is None else float(short),
             )
         )

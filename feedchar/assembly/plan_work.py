@@ -10,17 +10,18 @@ from numpy.typing import NDArray
 from feedchar.assembly.plan_trials import (
     SETTING_LN_SD,
     Bench,
-    main_setting,
     run_outlets,
     settings_compared,
     speeds_run,
     target_weights,
 )
 from feedchar.assembly.subset import Trials
+from feedchar.assembly.tested import predict_tests
 from feedchar.field.setting import Setting
 from feedchar.product.candidates import candidates_of
 from feedchar.product.measure import simulated_results
 from feedchar.product.outlets import Outlets
+from feedchar.sample.records import Sample, TestBag
 from feedchar.testwork.plan import Weighed, Work, choose_work
 
 Array = NDArray[np.float64]
@@ -33,6 +34,8 @@ ASSAY_H = 0.5
 source. [h]"""
 EDGE_H = 0.25
 """One bag more from the same run. [h]"""
+LEAST_TRIALS = 50
+"""With fewer, nothing tells what a run is worth: the usual programme is planned. [-]"""
 SMALL_KG = 0.5
 """What a small treatment takes (guess). [kg]"""
 
@@ -50,10 +53,6 @@ class Programme:
 
     weighed: tuple[Weighed, ...]
     machine_work: frozenset[str]
-    splits: dict[str, Outlets]
-    """By name of the setting: typical case and trials."""
-    own: str
-    """Name of the setting assessed."""
 
     def chosen(self, name: str) -> bool:
         """Whether a piece of work is part of the programme."""
@@ -61,16 +60,39 @@ class Programme:
 
 
 def run_name(speed_m_s: float) -> str:
-    """Name of a run on the roll by its speed."""
+    """Name of a run on the roll.
+
+    Parameters
+    ----------
+    speed_m_s : float
+        Belt speed. [m s⁻¹]
+
+    Returns
+    -------
+    str
+        As the programme calls it. [-]
+    """
     return f"roll at {speed_m_s:g} m/s, magnetics weighed"
 
 
 def assay_name(speed_m_s: float) -> str:
-    """Name of assaying what a run made."""
+    """Name of assaying what a run made.
+
+    Parameters
+    ----------
+    speed_m_s : float
+        Belt speed. [m s⁻¹]
+
+    Returns
+    -------
+    str
+        As the programme calls it. [-]
+    """
     return f"roll at {speed_m_s:g} m/s, bags assayed"
 
 
 def programme(
+    sample: Sample,
     trials: Trials,
     used: Setting,
     split: Outlets,
@@ -83,6 +105,8 @@ def programme(
 
     Parameters
     ----------
+    sample : Sample
+        For its temperatures. [-]
     trials : Trials
         The feed and the machine. [-]
     used : Setting
@@ -121,27 +145,29 @@ def programme(
         weight = bench.weight(name, pulled, SETTING_LN_SD)
         works.append(Work(run_name(speed), charge_kg, RUN_H, weight[:, None]))
         assay = bench.assay(name, truth[name])
-        works.append(
-            Work(assay_name(speed), 0.0, 2 * ASSAY_H, assay[:, None], (run_name(speed),))
-        )
+        works.append(Work(assay_name(speed), 0.0, 2 * ASSAY_H, assay[:, None], (run_name(speed),)))
     base = (run_name(own_speed), assay_name(own_speed))
     twice = bench.weight(f"{single} again", splits[single].yield_of_roll_feed_pct("magnetics"))
     assay = bench.assay(f"{single} again", truth[single])
     again = np.stack([twice, assay], axis=1)
     works.append(Work(REPEAT, charge_kg, RUN_H + 2 * ASSAY_H, again, base))
     works += _more(bench, splits, truth, single, base)
-    # drum
+    works += _drum(sample, trials, used, bench, charge_kg)
     machine = frozenset(work.name for work in works) | {HAND_MAGNET}
-    works += _laboratory(trials, split, seed)
+    tells = len(targets) >= LEAST_TRIALS
+    if tells:
+        works += _laboratory(trials, split, seed)
     known = {work.name for work in works}
     practice = [name for name in (HAND_MAGNET,) if name in known]
     practice += [*base, *([MORE_PASSES] if len(used.passes) > 1 else []), REPEAT]
     if used.passes[0].splitter_2_m is not None:
         practice.insert(-1, SECOND_EDGE)
+    if not tells:
+        usual = [SECOND_EDGE, MORE_PASSES, *(work.name for work in works if "roll at" in work.name)]
+        practice += [name for name in usual if name in known and name not in practice]
     weights = target_weights(names, own)
     weighed = choose_work(works, targets, weights, practice, kg_available)
-    bands = run_outlets(trials, main_setting(used))
-    return Programme(weighed, machine, splits | {"two edges": bands}, own)
+    return Programme(weighed, machine)
 
 
 def _more(
@@ -167,12 +193,20 @@ def _more(
     return made
 
 
-def _drum(trials: Trials, used: Setting, bench: Bench, charge_kg: float) -> list[Work]:
+def _drum(
+    sample: Sample, trials: Trials, used: Setting, bench: Bench, charge_kg: float
+) -> list[Work]:
     if used.drum_first is not None:
         return []  # then every run has it
-    drum = replace(used, passes=(), drum_first="strong")
-    pulled = run_outlets(trials, drum).yield_of_roll_feed_pct("magnetics")
-    weight = bench.weight("strong drum", pulled, SETTING_LN_SD)
+    rows = tuple(
+        TestBag("drum", None, None, "strong drum", "feed", name, product, 1.0)
+        for name, product in (("M", "magnetics"), ("N", "non-magnetics"))
+    )
+    found = predict_tests(replace(sample, tests=rows), trials, used)
+    share = next(one.share for one in found if one.product == "magnetics")
+    if share is None:
+        return []
+    weight = bench.weight("strong drum", 100.0 * share, SETTING_LN_SD)
     return [Work(DRUM, charge_kg, RUN_H, weight[:, None])]
 
 

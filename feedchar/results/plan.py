@@ -43,11 +43,12 @@ class PlanGrains:
     sampling_variance_share: float
     """Of the variance of product iron that sampling adds."""
     grains_in_split: float
-    """Expected in the product split that is pulverised."""
+    """Expected in the product split that is pulverised: so many alike would sample as well as
+    these of all sizes and grades."""
     mass_for_grains_g: float | None
-    """Product in which so many grains are to be expected as the wanted sd needs (Poisson)."""
+    """Product whose number of these grains keeps the iron within the stage's sd (Poisson)."""
     short_formula_g: float | None
-    """The same by the short formula of sampling, for this phase alone."""
+    """The same by the short formula of sampling."""
 
 
 @dataclass(frozen=True)
@@ -87,6 +88,10 @@ class PlanBag:
     splitter_2_m: float | None = None
     feed_kg_h: float | None = None
     belt_width_m: float | None = None
+    current_a: float | None = None
+    passing_um: float | None = None
+    retained_um: float | None = None
+    expected_Fe2O3_wt_pct: float | None = None
 
 
 @dataclass(frozen=True)
@@ -161,3 +166,5 @@ class Plan:
     minerals: tuple[str, ...]
     """Phases of the feed, for the cautions."""
     sample_note: str = ""
+    moisture_pct: float | None = None
+    """Of the bag as received."""

@@ -83,6 +83,8 @@ def regression_share(results: ArrayLike, targets: ArrayLike, weights: ArrayLike 
     1.0
     """
     wanted = np.asarray(targets, dtype=float)
+    if len(wanted) < 2:
+        return 0.0
     wanted = wanted.reshape(len(wanted), -1)
     found = np.asarray(results, dtype=float).reshape(len(wanted), -1)
     spread = found.std(axis=0)

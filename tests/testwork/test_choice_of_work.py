@@ -60,7 +60,7 @@ def test_the_work_that_tells_most_for_its_cost_comes_first(inputs):
 
 
 def test_a_second_look_at_the_same_thing_adds_little(inputs):
-    draws, product = inputs
+    _, product = inputs
     first = Work("first", 1.0, 1.0, seen(product, 0.1, 1))
     again = Work("again", 1.0, 1.0, seen(product, 0.1, 2))
     order = choose_work([first, again], product)
@@ -70,7 +70,7 @@ def test_a_second_look_at_the_same_thing_adds_little(inputs):
 
 
 def test_work_brings_the_work_that_it_needs(inputs):
-    draws, product = inputs
+    _, product = inputs
     base = Work("base", 1.0, 1.0, np.random.default_rng(2).standard_normal((N, 1)))
     after = Work("after", 0.0, 1.0, seen(product, 0.1, 3), needs=("base",))
     order = choose_work([after, base], product)
