@@ -58,7 +58,7 @@ def write_folder(
     path : str
         Where the user wants the folder. [-]
     contents : mapping of str to str
-        Text of each file by its base name. [-]
+        Text of each file by its base name, or by its path inside the folder. [-]
     force : bool
         Whether a folder of tables may be replaced. [-]
     read_paths : iterable of str
@@ -81,7 +81,9 @@ def write_folder(
         try:
             waiting.mkdir()
             for base_name, text in contents.items():
-                (waiting / base_name).write_bytes(text.encode())
+                place = waiting / base_name
+                place.parent.mkdir(parents=True, exist_ok=True)
+                place.write_bytes(text.encode())
             if target.exists():
                 target.rename(aside)
             try:
