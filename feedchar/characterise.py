@@ -150,6 +150,14 @@ def characterise(
     )
     product_iron = split.non_magnetics.oxide("Fe2O3")
     orders = orders_of(everything, used, split, seed)
+    of_machine = (
+        *damp,
+        *(() if buried is None else buried[1]),
+        *machine_notes(used),
+        *product_notes(split, asked),
+    )
+    if command == "check":  # It judges the feed alone.
+        of_machine = ()
     return Characterisation(
         command=command,
         seed=seed,
@@ -175,15 +183,7 @@ def characterise(
         doubt=spread_by_reason(stays),
         dirtiest_feed=dirtiest_feed_result(split, mineralogy, asked),
         machines=machines_compared(used, everything),
-        notes=(
-            *sample.notes,
-            *mineralogy.notes,
-            *class_notes,
-            *damp,
-            *(() if buried is None else buried[1]),
-            *machine_notes(used),
-            *product_notes(split, asked),
-        ),
+        notes=(*sample.notes, *mineralogy.notes, *class_notes, *of_machine),
         searched=() if chosen is None else searched_results(tried, chosen),
         received_kg=sample.received_kg,
         moisture_pct=sample.moisture_pct,

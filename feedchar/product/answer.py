@@ -17,6 +17,8 @@ Array = NDArray[np.float64]
 
 MEETS_AT = 0.90
 FAILS_AT = 0.10
+AGREEMENT = "disagreement"
+"""Code of the note on the fit; any other that stops is a rule of the trade."""
 UNKNOWN = Uncertain(None, None, None, None, None, None)
 STATUSES = ("meets", "fails", "uncertain", "assay needed", "data disagree", "no limit given")
 
@@ -248,12 +250,16 @@ def sentence_of(
     """
     if status == "data disagree":
         doubt = mineralogy.agreement.doubtful
-        tail = f" Doubt first: {doubt}." if doubt else ""
+        broken = [n.text for n in mineralogy.notes if n.severity == "stop" and n.code != AGREEMENT]
+        if broken:
+            tail = f" Settle first: {broken[0]}."
+        else:
+            tail = f" Doubt first: {doubt}." if doubt else ""
         return f"The data of the feed disagree beyond 4 sd, so no chance is given.{tail}"
     if status == "assay needed":
         return (
-            "The iron of this feed is too low and too little of it is seen to answer without an "
-            "assay: have Fe2O3 of the dry bag determined."
+            "Too much of the iron of this feed is unseen, or there is too little of it, to answer "
+            "without an assay: have Fe2O3 of the dry bag determined."
         )
     if status == "no limit given":
         return "No limit was given; what the product is likely to be is shown below."

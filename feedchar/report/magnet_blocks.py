@@ -13,6 +13,7 @@ from feedchar.report.readings import (
     main_line,
     size_class,
     tesla,
+    typical,
 )
 from feedchar.report.words import DASH, NO_BREAK, name, number, share, weight
 from feedchar.results import (
@@ -120,9 +121,29 @@ def setting_block(result: Characterisation) -> Block:
             f"of {len(result.searched)} tried beats in both iron and loss."
         )
         parts.append(Words(text, "quiet"))
+        buried = _buried(result)
+        if buried is not None:
+            parts.append(buried)
     if result.machines is not None:
         parts.append(Words(_machines(result.machines), mark="Other machine"))
     return Block("setting", "SETTING", tuple(parts), _CHOSEN.get(setting.chosen_by, ""))
+
+
+def _buried(result: Characterisation) -> Words | None:
+    """Where magnetics bury each other, which the settings were compared without."""
+    chosen = next((tried for tried in result.searched if tried.chosen), None)
+    product = result.product.non_magnetics
+    iron = typical(product.assay_wt_pct.get("Fe2O3"))
+    kept = typical(product.yield_pct)
+    if chosen is None or iron is None or kept is None:
+        return None
+    if (weight(iron), share(kept)) == (weight(chosen.Fe2O3_wt_pct), share(chosen.yield_pct)):
+        return None
+    text = (
+        "Settings are compared as if magnetics did not bury each other on the belt; as they do, "
+        f"the chosen one holds {weight(iron)}{NO_BREAK}% at a yield of {share(kept)}{NO_BREAK}%."
+    )
+    return Words(text, "quiet")
 
 
 def _machines(compared: MachinesCompared) -> str:
