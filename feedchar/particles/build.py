@@ -205,7 +205,6 @@ def build_classes(
     for i, phase in enumerate(phases):
         form = NOT_FOUND if phase.name == UNSEEN else FREE
         columns.add(i, -1, form, every_size, np.ones(count), free[:, i, :], acts_as=FREE)
-    short: dict[str, list[str]] = {}
     for want, scale in placed:
         n = want.grades.shape[1]
         columns.add(

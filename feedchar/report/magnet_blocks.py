@@ -76,9 +76,11 @@ def response_block(result: Characterisation, units: str) -> Block:
     unit = "T" if units == "si" else "T (kG)"
     text = (
         f"{unit}: {offered}; {number(setting.force_product_at_belt_tesla2_m)} {SQUARED} "
-        "on the belt. What needs less is held to the side of the roll; what needs more may still "
-        "fall short of the edge."
+        f"on the {'belt' if setting.belt_thickness_m > 0 else 'roll'}. What needs less is held to "
+        "the side of the roll; what needs more may still fall short of the edge."
     )
+    if setting.machine == "induced-roll":
+        text += " A stronger machine is this one, or more than this."
     parts: tuple[Part, ...] = (Table(columns, rows), Words(text, mark="This roll offers"))
     return Block(
         "response",
