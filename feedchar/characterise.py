@@ -24,6 +24,7 @@ from feedchar.assembly.product import (
     stay_lines,
 )
 from feedchar.assembly.response import response_lines
+from feedchar.assembly.rules_of_tests import rules_of_tests
 from feedchar.assembly.search import (
     candidate_settings,
     choose,
@@ -154,7 +155,7 @@ def characterise(
         *damp,
         *(() if buried is None else buried[1]),
         *machine_notes(used),
-        *product_notes(split, asked),
+        *product_notes(sample, split, asked),
     )
     if command == "check":  # It judges the feed alone.
         of_machine = ()
@@ -183,7 +184,13 @@ def characterise(
         doubt=spread_by_reason(stays),
         dirtiest_feed=dirtiest_feed_result(split, mineralogy, asked),
         machines=machines_compared(used, everything),
-        notes=(*sample.notes, *mineralogy.notes, *class_notes, *of_machine),
+        notes=(
+            *sample.notes,
+            *mineralogy.notes,
+            *class_notes,
+            *rules_of_tests(sample, mineralogy, classes),
+            *of_machine,
+        ),
         searched=() if chosen is None else searched_results(tried, chosen),
         received_kg=sample.received_kg,
         moisture_pct=sample.moisture_pct,
