@@ -90,6 +90,11 @@ class Parts:
             raise OutputError(message) from fault
         self.found[number] = (path, part.bad)
 
+    def remove_empty(self) -> None:
+        """Remove the folder when no partition is finished: nothing could go on from it."""
+        if not self.found:
+            self.remove()
+
     def remove(self) -> None:
         """Remove the folder and what this program put into it."""
         shutil.rmtree(self.folder, ignore_errors=True)

@@ -148,6 +148,7 @@ def run_batch(
         with crew(task, options.workers, options.cluster) as (submit, ahead):
             for number, part in in_order(_missing(source, parts), submit, ahead):
                 if options.strict and part.first_bad is not None:
+                    parts.remove_empty()
                     raise _refusal(number, part, source)
                 parts.keep(number, part)
                 done += part.rows

@@ -10,7 +10,8 @@ from pathlib import Path
 
 from feedchar.batch.answers import Answers
 from feedchar.batch.columns import ADDED, TableColumns
-from feedchar.batch.table import Rows, Source, arrow
+from feedchar.batch.parquet import arrow
+from feedchar.batch.table import Rows, Source
 
 
 def _figure(value: float) -> str:

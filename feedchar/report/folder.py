@@ -109,6 +109,8 @@ def _problem(path: str, force: bool, read_paths: Iterable[str]) -> str:
             return "is a file. Give the name of a folder"
         if not target.parent.is_dir():
             return "lies in a folder that does not exist. Make that first"
+        if Path(path).is_symlink() and not force:
+            return "exists. Give another name, or --force to replace it"
         if not target.exists():
             return ""
         read = [Path(place).resolve() for place in read_paths]

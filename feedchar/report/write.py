@@ -148,11 +148,9 @@ def _flush_folder(folder: Path) -> None:
 
 
 def _same_file(target: Path, read: Path) -> bool:
-    if target == read.resolve():
-        return True
     try:
-        return target.samefile(read)
-    except OSError:
+        return target == read.resolve() or target.samefile(read)
+    except (OSError, ValueError):  # nothing that could be read
         return False
 
 
