@@ -6,7 +6,6 @@ Text is stored as text and marked so, numbers as numbers with their unit in the 
 from __future__ import annotations
 
 import re
-from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
 from feedchar.report.blocks import Findings, Table, Words
@@ -18,7 +17,7 @@ from feedchar.report.tables import tidy_tables
 from feedchar.report.words import visible
 from feedchar.report.workbook_charts import add_bar_chart, add_curve_chart
 from feedchar.results import Characterisation
-from feedchar.sample.template import without_times
+from feedchar.sample.template import saved
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
@@ -109,9 +108,7 @@ def to_workbook(
             _widths(sheet)
             _put(sheet, last + 2, 1, drawn.caption)
             add_bar_chart(sheet, drawn, unit, last)
-    page = BytesIO()
-    book.save(page)
-    return without_times(page.getvalue())
+    return saved(book)
 
 
 def heading_words(key: str) -> str:
