@@ -84,9 +84,13 @@ def _balance(result: Comparison) -> Block:
         )
     parts: list[Part] = [Words(prose(first))]
     if made.to_doubt and made.doubt_p_value < 0.05:
-        word = "Doubt first: " if len(made.to_doubt) == 1 else "Not told apart, doubt first: "
-        chance = _chance(made.doubt_p_value)
-        parts.append(Words(f"{word}{listing(list(made.to_doubt), 4)} (chance {chance}).", "strong"))
+        what = listing(list(made.to_doubt), 4)
+        if len(made.to_doubt) > 1:
+            what += " (the balance cannot tell them apart)"
+        alone = any(one.named and one.found_by == "balance" for one in result.mistakes)
+        word = "If one measurement alone is wrong" if alone else "Measurement to doubt first"
+        role = "plain" if alone else "strong"
+        parts.append(Words(f"{word}: {what}, chance {_chance(made.doubt_p_value)}.", role))
     oxides = [figure.quantity for figure in made.bags[0].figures[1:]]
     shown = [oxide for oxide in ("Fe2O3",) if oxide in oxides] or oxides[:1]
     columns = [
