@@ -6,7 +6,6 @@ Text is stored as text and marked so, numbers as numbers with their unit in the 
 from __future__ import annotations
 
 import re
-from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
 from feedchar.report.assess_report import assess_report
@@ -15,7 +14,7 @@ from feedchar.report.report import Card, LineChart, Report
 from feedchar.report.words import NO_BREAK, visible
 from feedchar.report.workbook_charts import add_bar_chart, add_line_chart
 from feedchar.results import Characterisation
-from feedchar.sample.template import without_times
+from feedchar.sample.template import saved
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
@@ -127,9 +126,7 @@ def workbook(report: Report) -> bytes:
             _widths(sheet)
             _put(sheet, last + 2, 1, chart.words.caption)
             add_bar_chart(sheet, chart, last)
-    page = BytesIO()
-    book.save(page)
-    return without_times(page.getvalue())
+    return saved(book)
 
 
 def heading_words(key: str) -> str:
