@@ -15,10 +15,10 @@ import pytest
 from feedchar import read_sample
 from feedchar.report.html import to_html
 
+pytestmark = pytest.mark.benchmark
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("example", ["glass_sand", "nepheline_syenite"])
 def test_a_page_costs_less_than_three_seconds(
     example: str, monkeypatch: pytest.MonkeyPatch
