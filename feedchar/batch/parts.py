@@ -65,6 +65,21 @@ class Parts:
         """Parts in order."""
         return [self.found[number][0] for number in sorted(self.found)]
 
+    def told(self, number: int) -> Path:
+        """Where the figures of a part for the page are; there before the part is.
+
+        Parameters
+        ----------
+        number : int
+            Place of the part in the table. [-]
+
+        Returns
+        -------
+        Path
+            File. [-]
+        """
+        return self.folder / f"told-{number:08d}"
+
     def keep(self, number: int, part: Part) -> None:
         """Write one part, whole or not at all.
 
@@ -83,12 +98,20 @@ class Parts:
         path = self.folder / f"part-{number:08d}-{part.bad}"
         waiting = self.folder / f"{secrets.token_hex(4)}.waiting"
         try:
+            if part.told:
+                waiting.write_bytes(part.told)
+                os.replace(waiting, self.told(number))  # noqa: PTH105
             waiting.write_bytes(part.content)
             os.replace(waiting, path)  # noqa: PTH105
         except OSError as fault:
             message = f"{self.folder.name} cannot be written: {(fault.strerror or '').lower()}"
             raise OutputError(message) from fault
         self.found[number] = (path, part.bad)
+
+    def remove_empty(self) -> None:
+        """Remove the folder where nothing was finished, so that a refusal leaves nothing."""
+        if not self.found:
+            self.remove()
 
     def remove(self) -> None:
         """Remove the folder and what this program put into it."""

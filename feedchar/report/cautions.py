@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from feedchar.report.blocks import Block, Words
 from feedchar.results import Characterisation
 
@@ -47,6 +49,28 @@ def cautions_block(result: Characterisation) -> Block:
     phases = [phase.mineral for phase in result.minerals]
     proposed = " ".join(step.measurement for step in result.measure_next)
     proposed += " ".join(line.remedy for line in result.iron_that_stays)
+    return cautions_of(phases, proposed)
+
+
+def cautions_of(phases: Sequence[str], proposed: str) -> Block:
+    """Cautions for work on some phases.
+
+    Parameters
+    ----------
+    phases : sequence of str
+        Names of minerals. [-]
+    proposed : str
+        What is proposed to be done, in words. [-]
+
+    Returns
+    -------
+    Block
+        Words only, never empty. [-]
+
+    References
+    ----------
+    common practice, no source.
+    """
     text = [GENERAL]
     if any(word in phase for phase in phases for word in _SILICA):
         text.append(QUARTZ_DUST)

@@ -93,9 +93,38 @@ def svg(characterisation: Characterisation, name: str) -> str:
     UnknownNameError
         When there is no picture of that name.
     """
+    return _as_svg(figure(characterisation, name), name)
+
+
+def drawn_svg(draw: Callable[[Figure], None], tall_inch: float, name: str) -> str:
+    """A picture of something else than one bag, as `svg` gives it.
+
+    Parameters
+    ----------
+    draw : callable
+        Draws on an empty figure. [-]
+    tall_inch : float
+        Height. [inch]
+    name : str
+        Names of its parts begin with it. [-]
+
+    Returns
+    -------
+    str
+        SVG element. [-]
+    """
+    from matplotlib import rc_context
+    from matplotlib.figure import Figure
+
+    with rc_context(SETTINGS):
+        made = Figure(figsize=(WIDTH_INCH, tall_inch), layout="constrained")
+        draw(made)
+    return _as_svg(made, name)
+
+
+def _as_svg(made: Figure, name: str) -> str:
     from matplotlib import rc_context
 
-    made = figure(characterisation, name)
     page = StringIO()
     with rc_context({**SETTINGS, "svg.hashsalt": f"feedchar {name}"}):
         made.savefig(page, format="svg", metadata=dict.fromkeys(_METADATA), transparent=True)
