@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 import time
+from pathlib import Path
 
 from feedchar.cli.machine import setting_of
 from feedchar.cli.options import (
@@ -14,9 +15,11 @@ from feedchar.cli.options import (
 )
 from feedchar.cli.streams import say
 from feedchar.cli.values import whole
+from feedchar.errors import OutputError
 
 DONE = 0
 MOST_WORKERS = 256
+MOST_CHOSEN = 50
 LEAST_SECONDS_BETWEEN = 0.5
 """Between two lines of progress. [s]"""
 
@@ -75,6 +78,16 @@ def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         "--strict", action="store_true", help="stop with 2 at the first row that cannot be used"
     )
     group.add_argument("--force", action="store_true", help="replace a file that exists")
+    page = parser.add_argument_group("a page of the whole table")
+    page.add_argument(
+        "--html", metavar="FILE",
+        help="one page: samples by chance, product iron, data that disagree, which to assay "
+        "first, which to test for the rest",
+    )  # fmt: skip
+    page.add_argument(
+        "--represent", type=whole(0, MOST_CHOSEN), default=6, metavar="N",
+        help="samples that the page chooses to be tested for the rest (default 6)",
+    )  # fmt: skip
     add_debug_option(group)
     parser.set_defaults(run=run_batch_command)
 
@@ -98,6 +111,7 @@ def run_batch_command(arguments: argparse.Namespace) -> int:
         When table, setting, limit or place of the result cannot be used.
     """
     from feedchar.batch.run import BatchOptions, run_batch
+    from feedchar.report.write import check_target, write_file
     from feedchar.sample.read import parse_limit
     from feedchar.sample.records import Sample
 
@@ -110,7 +124,15 @@ def run_batch_command(arguments: argparse.Namespace) -> int:
         cluster=arguments.cluster,
         strict=arguments.strict,
         force=arguments.force,
+        summary=arguments.html is not None,
+        groups=arguments.represent,
     )
+    read = (arguments.table, arguments.out)
+    if arguments.html is not None:
+        if Path(arguments.html).resolve() == Path(arguments.out).resolve():
+            message = "--html and --out name the same file. Give each a name of its own"
+            raise OutputError(message)
+        check_target(arguments.html, force=arguments.force, read_paths=read)
     if options.limit is not None and options.limit.specks_per_100_g_max is not None:
         say("dark grains are not counted in a batch: that part of the limit is left out")
     progress = _Progress()
@@ -123,6 +145,13 @@ def run_batch_command(arguments: argparse.Namespace) -> int:
     if report.bad:
         say(f"{report.bad} of {report.rows} rows cannot be used; their notes say why")
     say(f"wrote {arguments.out}: {report.rows} rows")
+    if report.summary is not None:
+        from feedchar.report.batch_report import batch_report
+        from feedchar.report.html import page
+
+        made = page(batch_report(report.summary))
+        write_file(arguments.html, made, force=arguments.force, read_paths=read)
+        say(f"wrote {arguments.html}")
     return DONE
 
 
