@@ -218,6 +218,7 @@ def summarised(
         belt_speed_m_s=first.belt_speed_m_s,
         splitter_m=first.splitter_m,
         passes=len(setting.passes),
+        drum_first=setting.drum_first,
         treated_passing_um=setting.treated_passing_um,
         treated_retained_um=setting.treated_retained_um,
         has_sizes=source.columns.has_sizes,
