@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import secrets
 from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass, fields, replace
 from pathlib import Path
@@ -22,11 +21,11 @@ from feedchar.batch.table import (
     open_table,
     partitions,
 )
-from feedchar.batch.written import csv_heading, join_parts
-from feedchar.errors import FeedcharError, InputError, OutputError
+from feedchar.batch.written import csv_heading, write_result
+from feedchar.errors import FeedcharError, InputError
 from feedchar.field.rolls import DEFAULT_ROLL, read_roll
 from feedchar.field.setting import Pass, Setting
-from feedchar.report.write import check_target, flush_folder, take_free_name
+from feedchar.report.write import check_target
 from feedchar.results.batch import BatchSummary
 from feedchar.sample.names import file_label
 from feedchar.sample.records import Limit
@@ -188,7 +187,8 @@ def _run(
                     progress(done, source.rows)
     bad = parts.bad
     summary = summarised(parts, source, task, options, target) if options.summary else None
-    _finish(parts, target, source, task, options.force)
+    heading = None if task.to_parquet else csv_heading(source.columns)
+    write_result(parts.paths, heading, target, force=options.force)
     return BatchReport(source.rows, bad, taken, len(source.twins), summary)
 
 
@@ -233,6 +233,7 @@ def summarised(
         belt_speed_m_s=first.belt_speed_m_s,
         splitter_m=first.splitter_m,
         passes=len(setting.passes),
+        drum_first=setting.drum_first,
         treated_passing_um=setting.treated_passing_um,
         treated_retained_um=setting.treated_retained_um,
         has_sizes=source.columns.has_sizes,
@@ -278,26 +279,3 @@ def _refusal(number: int, part: Part, source: Source) -> InputError:
     place, why = part.first_bad or (0, "")
     row = number * PARTITION_ROWS + place + 2
     return InputError(why, file=source.columns.file, row=row)
-
-
-def _finish(parts: Parts, target: Path, source: Source, task: Task, force: bool) -> None:
-    heading = None if task.to_parquet else csv_heading(source.columns)
-    waiting = target.parent / f".feedchar-{secrets.token_hex(8)}.part"
-    name = file_label(target)
-    try:
-        try:
-            join_parts(parts.paths, heading, waiting)
-            if force:
-                waiting.replace(target)
-            else:
-                take_free_name(waiting, target)
-        finally:
-            waiting.unlink(missing_ok=True)
-        flush_folder(target.parent)
-    except FileExistsError as fault:
-        message = f"{name} was made by somebody else meanwhile. Give another name"
-        raise OutputError(message) from fault
-    except OSError as fault:
-        message = f"{name} cannot be written: {(fault.strerror or '').lower()}"
-        raise OutputError(message) from fault
-    parts.remove()

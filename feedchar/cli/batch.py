@@ -26,7 +26,7 @@ LEAST_SECONDS_BETWEEN = 0.5
 _TABLE = """\
 a CSV or Parquet table, a row a sample, with columns
   sample, origin         name; as dug, washed, crushed rock or plant product
-  quartz_mass_pct, ...   amount of any mineral, by any of its names, or _volume_pct
+  quartz_mass_pct, ...   amount of any mineral by any name, or _volume_pct
   Fe2O3_wt_pct, ...      measured oxides; <0.01 is an upper end
   d50_um, d90_um         sizes that half and nine tenths of the mass pass
   any others             carried over"""
@@ -43,14 +43,15 @@ def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
     parser = commands.add_parser(
         "batch",
         help="many samples at once, on one machine or on a cluster",
-        description="Each row of a table as a sample: predicted oxides, unseen iron, product, "
+        description="Each row of a table as a sample: predicted oxides, unseen iron, product,\n"
         "chance of the limit.\nA row that cannot be used gets its note, and the run goes on.\n"
-        "All rows meet one setting: the default, or what is given here; none is searched.\n\n"
+        "All rows meet one setting: the default, or what is given here; none is searched."
+        "\n\n"
         f"TABLE is {_TABLE}",
         allow_abbrev=False,
         formatter_class=argparse.RawDescriptionHelpFormatter,
         epilog="A run that broke off goes on where it stopped when it is started again.\n\n"
-        "example:\n  feedchar batch examples/boreholes.csv --out answers.csv --limit Fe2O3=0.05",
+        "example:\n  feedchar batch examples/boreholes.csv --out answers.csv --html page.html",
     )
     parser.add_argument("table", metavar="TABLE", help="CSV or Parquet, see above")
     parser.add_argument(

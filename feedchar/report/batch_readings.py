@@ -120,7 +120,8 @@ def setting_words(summary: BatchSummary) -> str:
     machine = "Roll" if summary.machine == "permanent-roll" else "Induced roll, in place of roll"
     passes = "one pass" if summary.passes == 1 else f"{summary.passes} passes"
     text = f"{machine} {name(summary.roll)} at {summary.belt_speed_m_s:g}{NO_BREAK}m/s, edge "
-    text += f"{1000.0 * summary.splitter_m:g}{NO_BREAK}mm, {passes}; "
+    text += f"{1000.0 * summary.splitter_m:g}{NO_BREAK}mm, {passes}"
+    text += f", behind a {summary.drum_first} drum; " if summary.drum_first else "; "
     low, high = summary.treated_retained_um, summary.treated_passing_um
     if low is None and high is None:
         return f"{text}the whole bag treated."

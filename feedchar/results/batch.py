@@ -93,6 +93,8 @@ class BatchSummary:
     belt_speed_m_s: float
     splitter_m: float
     passes: int
+    drum_first: str | None
+    """weak | strong, ahead of the first pass."""
     treated_passing_um: float | None
     treated_retained_um: float | None
     has_sizes: bool

@@ -53,6 +53,7 @@ def table(**changes):
         belt_speed_m_s=1.5,
         splitter_m=0.01,
         passes=1,
+        drum_first=None,
         treated_passing_um=500.0,
         treated_retained_um=None,
         has_sizes=True,
@@ -139,6 +140,10 @@ def test_samples_to_test_come_with_stand_ins_and_the_odd_one():
     assert "2 samples stand for all" in text
     assert "hole 2, hole 3" in text
     assert "Least like any of them: hole 90" in text
+
+
+def test_a_drum_ahead_of_the_roll_is_told():
+    assert "behind a weak drum" in text_of(block(table(drum_first="weak"), "basis"))
 
 
 def test_cautions_and_what_it_rests_on_are_always_there():
