@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import argparse
 import sys
+from pathlib import Path
 
 from feedchar.cli.machine import setting_of
 from feedchar.cli.options import add_run_options, add_separation_options
 from feedchar.cli.streams import say, send
 from feedchar.cli.values import positive
-from feedchar.errors import OutputError, SettingError
+from feedchar.errors import OutputError, SettingError, UnknownNameError
 
 DONE, NOT_REACHED = 0, 1
 PLANT_TRIALS = 400
@@ -105,6 +106,10 @@ def run_scale_up(arguments: argparse.Namespace) -> int:
         raise SettingError(message)
     sample = read_sample(arguments.sample)
     files = [one for one in arguments.circuit if one not in STANDARD]
+    for one in files:
+        if not one.endswith(".toml") and not Path(one).exists():
+            message = f'--circuit: "{one}" is no standard circuit and no file; choose from: '
+            raise UnknownNameError(message + "; ".join(STANDARD))
     read = (*sample.read_paths, *files, *([arguments.roll] if arguments.roll else []))
     if arguments.json not in (None, "-"):
         check_target(arguments.json, force=arguments.force, read_paths=read)
