@@ -24,6 +24,7 @@ from feedchar.assembly.product import (
     stay_lines,
 )
 from feedchar.assembly.response import response_lines
+from feedchar.assembly.rules_of_tests import rules_of_tests
 from feedchar.assembly.search import (
     candidate_settings,
     choose,
@@ -150,6 +151,14 @@ def characterise(
     )
     product_iron = split.non_magnetics.oxide("Fe2O3")
     orders = orders_of(everything, used, split, seed)
+    of_machine = (
+        *damp,
+        *(() if buried is None else buried[1]),
+        *machine_notes(used),
+        *product_notes(sample, split, asked),
+    )
+    if command == "check":  # It judges the feed alone.
+        of_machine = ()
     return Characterisation(
         command=command,
         seed=seed,
@@ -179,10 +188,8 @@ def characterise(
             *sample.notes,
             *mineralogy.notes,
             *class_notes,
-            *damp,
-            *(() if buried is None else buried[1]),
-            *machine_notes(used),
-            *product_notes(split, asked),
+            *rules_of_tests(sample, mineralogy, classes),
+            *of_machine,
         ),
         searched=() if chosen is None else searched_results(tried, chosen),
         received_kg=sample.received_kg,

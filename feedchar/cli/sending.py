@@ -16,7 +16,7 @@ from feedchar.errors import OutputError
 if TYPE_CHECKING:
     from feedchar.report.report import Report
 
-_FILES = ("json", "html", "xlsx")
+_FILES = ("json", "html", "xlsx", "png")
 
 
 def check_places(arguments: argparse.Namespace) -> None:
@@ -38,7 +38,7 @@ def check_places(arguments: argparse.Namespace) -> None:
     known = {"force": arguments.force, "read_paths": arguments.read_paths}
     taken = []
     for kind in _FILES:
-        place = getattr(arguments, kind)
+        place = getattr(arguments, kind, None)
         if place is not None and not (kind == "json" and place == "-"):
             taken.append(check_target(place, **known))
     if arguments.csv is not None:
@@ -49,7 +49,10 @@ def check_places(arguments: argparse.Namespace) -> None:
 
 
 def send_on(
-    arguments: argparse.Namespace, to_json: Callable[[], str], to_report: Callable[[], Report]
+    arguments: argparse.Namespace,
+    to_json: Callable[[], str],
+    to_report: Callable[[], Report],
+    to_png: Callable[[], bytes] | None = None,
 ) -> list[str]:
     """Write everything that was asked for.
 
@@ -61,6 +64,8 @@ def send_on(
         Makes the document. [-]
     to_report : callable
         Makes what page, workbook and folder show; called once, and only when one is wanted. [-]
+    to_png : callable or None
+        Makes the picture of a command that has one. [-]
 
     Returns
     -------
@@ -79,11 +84,17 @@ def send_on(
     report = cache(to_report)
     written = []
     for kind in _FILES:
-        place = getattr(arguments, kind)
+        place = getattr(arguments, kind, None)
         if place is None or (kind == "json" and place == "-"):
             continue
         with waiting(f"writing {kind}"):
-            write_file(place, to_json() if kind == "json" else _content(kind, report()), **known)
+            if kind == "json":
+                content: str | bytes = to_json()
+            elif kind == "png" and to_png is not None:
+                content = to_png()
+            else:
+                content = _content(kind, report())
+            write_file(place, content, **known)
         written.append(place)
     if arguments.csv is not None:
         from feedchar.report.tables import csv_files

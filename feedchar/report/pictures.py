@@ -62,7 +62,8 @@ def _iron(result: Characterisation) -> Picture:
     caption += "tells iron that is tied to other grains, or that no method has found."
     if found:
         first = found[0]
-        caption = f"{first.label} holds {share(first.total)} of 100 iron. {caption}"
+        label = f"{first.label[0].upper()}{first.label[1:]}"
+        caption = f"{label} holds {share(first.total)} of 100 iron. {caption}"
     return Picture("iron", "Iron by carrier and form", caption, Table(columns, tuple(rows)))
 
 

@@ -57,6 +57,9 @@ class LineChart:
     level: float | None = None
     """A value that is drawn through, such as a limit."""
     level_heading: str = ""
+    columns: tuple[str, ...] = ()
+    """Headings of the columns that are drawn; empty: all but the first."""
+    logarithmic: bool = False
 
 
 @dataclass(frozen=True)
@@ -99,7 +102,8 @@ class Panel:
     table: Table
     data: str
     """JSON that may stand inside a script element."""
-    trials: int
+    words: str
+    """What the numbers rest on."""
 
 
 @dataclass(frozen=True)

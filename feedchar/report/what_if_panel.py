@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from math import sqrt
 from typing import Any
 
 from feedchar.report.blocks import Column, Row, Table
@@ -70,7 +71,7 @@ def panel(result: Characterisation) -> Panel | None:
         "values": [list(slider.values) for slider in sliders],
         "points": [[*shown(point), _chance_word(point)] for point in order],
     }
-    return Panel(sliders, Table(columns, rows), script_json(data), grid.trials)
+    return Panel(sliders, Table(columns, rows), script_json(data), _rests_on(result, grid.trials))
 
 
 def shown(point: WhatIfPoint) -> tuple[str, ...]:
@@ -111,6 +112,21 @@ def script_json(data: Any) -> str:
     """
     text = json.dumps(data, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
     return text.replace("&", "\\u0026").replace("<", "\\u003c").replace(">", "\\u003e")
+
+
+def _rests_on(result: Characterisation, trials: int) -> str:
+    if trials == 0:
+        return "The typical case at each setting, computed beforehand."
+    few = f"the first {trials} of {result.trials}" if trials < result.trials else f"{trials}"
+    text = f"Computed beforehand from {few} trials at each setting"
+    chance = result.answer.chance_of_meeting_limit
+    if chance is None:
+        return f"{text}."
+    error = 100.0 * sqrt(0.25 / trials)
+    text += f", so a chance is known to about {error:.0f} in 100 either way"
+    if trials < result.trials:
+        text += f"; all trials give the setting of this report {chance_number(chance)}"
+    return f"{text}."
 
 
 def _setting(point: WhatIfPoint) -> tuple[str, ...]:

@@ -6,16 +6,15 @@ Text is stored as text and marked so, numbers as numbers with their unit in the 
 from __future__ import annotations
 
 import re
-from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
 from feedchar.report.assess_report import assess_report
 from feedchar.report.blocks import Findings, Table, Words
 from feedchar.report.report import Card, LineChart, Report
-from feedchar.report.words import visible
+from feedchar.report.words import NO_BREAK, visible
 from feedchar.report.workbook_charts import add_bar_chart, add_line_chart
 from feedchar.results import Characterisation
-from feedchar.sample.template import without_times
+from feedchar.sample.template import saved
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
@@ -118,16 +117,16 @@ def workbook(report: Report) -> bytes:
         _widths(sheet)
     for chart in report.charts:
         if isinstance(chart, LineChart):
-            add_line_chart(book[chart.table.replace("_", " ")], chart)
+            keys = report.tables[chart.table].headings
+            drawn = [keys.index(key) + 1 for key in chart.columns or keys[1:]]
+            add_line_chart(book[chart.table.replace("_", " ")], chart, drawn)
         else:
             sheet = book.create_sheet(chart.sheet)
             last = _block_table(sheet, 1, chart.words.table) - 1
             _widths(sheet)
             _put(sheet, last + 2, 1, chart.words.caption)
             add_bar_chart(sheet, chart, last)
-    page = BytesIO()
-    book.save(page)
-    return without_times(page.getvalue())
+    return saved(book)
 
 
 def heading_words(key: str) -> str:
@@ -240,7 +239,7 @@ def _put(sheet: Worksheet, row: int, column: int, value: Any, *, number: bool = 
         decimals = len(value.partition(".")[2])
         cell.number_format = f"0.{'0' * decimals}" if decimals else "0"
         return cell
-    cell.value = visible(value)[:_LONGEST]
+    cell.value = visible(value).replace(NO_BREAK, " ")[:_LONGEST]  # people search for what they see
     cell.data_type = "s"
     cell.quotePrefix = True
     return cell

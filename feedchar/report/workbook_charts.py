@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import cycle
 from typing import TYPE_CHECKING, Any
 
 from feedchar.report.report import BarChart, LineChart
@@ -16,7 +17,7 @@ _PATTERNS = ("solid", "wdUpDiag", "diagCross", "ltVert", "ltHorz", "wdDnDiag")
 _LINE_EMU = 22_000
 
 
-def add_line_chart(sheet: Worksheet, asked: LineChart) -> None:
+def add_line_chart(sheet: Worksheet, asked: LineChart, columns: list[int]) -> None:
     """Columns of numbers as lines beside their table.
 
     Parameters
@@ -25,21 +26,26 @@ def add_line_chart(sheet: Worksheet, asked: LineChart) -> None:
         What lies across in the first column, lines in the others, headings on top. [any]
     asked : LineChart
         Titles, and a level that gets a column of its own. [-]
+    columns : list of int
+        Columns that are drawn, the first of the sheet being 1. [-]
     """
     from openpyxl.chart import Reference, ScatterChart, Series
+    from openpyxl.utils import get_column_letter
 
     chart = ScatterChart(scatterStyle="lineMarker")
     chart.title = asked.title
     chart.x_axis.title, chart.y_axis.title = asked.across, asked.up
     chart.x_axis.delete = chart.y_axis.delete = False
-    last, columns = sheet.max_row, sheet.max_column
+    if asked.logarithmic:
+        chart.y_axis.scaling.logBase = 10
+    last = sheet.max_row
     if asked.level is not None:
-        columns += 1
-        sheet.cell(1, columns, asked.level_heading)
+        columns = [*columns, sheet.max_column + 1]
+        sheet.cell(1, columns[-1], asked.level_heading)
         for row in range(2, last + 1):
-            sheet.cell(row, columns, asked.level)
+            sheet.cell(row, columns[-1], asked.level)
     across = Reference(sheet, min_col=1, min_row=2, max_row=last)
-    for column, (colour, dash) in zip(range(2, columns + 1), _LINES, strict=False):
+    for column, (colour, dash) in zip(columns, cycle(_LINES), strict=False):
         values = Reference(sheet, min_col=column, min_row=1, max_row=last)
         series = Series(values, across, title_from_data=True)
         series.marker.symbol = "none"
@@ -48,7 +54,7 @@ def add_line_chart(sheet: Worksheet, asked: LineChart) -> None:
         line.solidFill, line.dashStyle, line.width = colour, dash, _LINE_EMU
         chart.series.append(series)
     chart.width, chart.height = WIDTH_CM, HEIGHT_CM
-    sheet.add_chart(chart, f"{chr(ord('A') + columns + 1)}2")
+    sheet.add_chart(chart, f"{get_column_letter(sheet.max_column + 2)}2")
 
 
 def add_bar_chart(sheet: Worksheet, asked: BarChart, last_row: int) -> None:
