@@ -88,9 +88,9 @@ def _short(result: Plan) -> Block:
         wet = f" ({damp:.1f} kg at {result.moisture_pct:g} % moisture)"
     parts: list[Part] = [
         Words(
-            f"Take {result.take_kg:.1f} kg dry{wet} from the lot, in 30 increments or more (common practice). Run "
-            f"{len(charges)} charges ({result.kg_used:.1f} kg, about {result.hours:.0f} h of "
-            f"work), weigh {len(result.bags)} bags, order {assays} assays.",
+            f"Take {result.take_kg:.1f} kg dry{wet} from the lot, in 30 increments or more (common "
+            f"practice). Run {len(charges)} charges ({result.kg_used:.1f} kg, about "
+            f"{result.hours:.0f} h of work), weigh {len(result.bags)} bags, order {assays} assays.",
             "strong",
         )
     ]

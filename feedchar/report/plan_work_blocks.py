@@ -14,7 +14,7 @@ _WHY = {
     "little gain": "little",
     "enough": "enough",
     "no sand": "no sand",
-    "waits": "waits",
+    "needs other work": "waits",
 }
 
 
