@@ -13,6 +13,7 @@ from feedchar.cli.options import (
     add_debug_option,
     add_machine_options,
 )
+from feedchar.cli.progress import PATIENCE_S
 from feedchar.cli.streams import say
 from feedchar.cli.values import whole
 from feedchar.errors import OutputError
@@ -171,8 +172,10 @@ class _Progress:
             self.start = (now, done)
         if not self.shown or (now - self.last < LEAST_SECONDS_BETWEEN and done < rows):
             return
-        self.last = now
         began, first = self.start
+        if now - began < PATIENCE_S:
+            return
+        self.last = now
         rate = (done - first) / max(now - began, 1e-6)
         left = f", {_clock((rows - done) / rate)} left" if rate > 0 else ""
         self._write(f"{done} of {rows} rows, {rate:.0f} rows/s{left}")
