@@ -9,6 +9,7 @@ from math import exp, log
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import chdtrc
 
 from feedchar.assembly.shifted import LADDERS, Ladder, laddered
 from feedchar.assembly.subset import Trials
@@ -28,6 +29,8 @@ NAMED_SCORE = 3.0
 TOLD_APART = 2.0
 """Causes whose score is nearer than this to the best cannot be told from it. [-]"""
 SHOWN = 6
+FARTHEST_WEIGHT_LN = log(2.0)
+"""More than twice a weight, or half of it, is no slip of a balance or a lost bag. [-]"""
 FARTHEST_LN = log(10.0)
 """More than ten times a mineral's share, or a tenth, is no explanation. [-]"""
 
@@ -152,7 +155,9 @@ def causes_of(
     causes = []
     for name, detail, gain, freedom, rivals, look_at in found:
         score = score_of(gain, freedom, rivals, count)
-        causes.append(Cause(name, detail, gain, score, False, look_at))
+        left = max(difference.misfit.chi_square - 2.0 * gain, 0.0)
+        chance = float(chdtrc(max(count - freedom, 1), left))
+        causes.append(Cause(name, detail, gain, score, False, look_at, chance))
     causes.sort(key=lambda one: (-one.score, one.cause, one.detail))
     causes = [one for one in causes if one.ln_likelihood_gain > 0.5][:SHOWN]
     if not causes or causes[0].score < NAMED_SCORE:
@@ -266,6 +271,8 @@ def _mistakes(difference: Difference) -> Iterator[_Found]:
         mass[i] *= 1.02
         line = (measured(replace(bags, mass=mass), figures)[0] - now) / log(1.02)
         gain, far = base.gain_along(line)
-        if abs(far) <= FARTHEST_LN:
-            detail = f"weight of {bags.bag[i]} about {exp(far):.2g} times what it should be"
-            yield "one weight or a lost bag", detail, gain, 1, len(weighed), "weigh it again"
+        if abs(far) > FARTHEST_WEIGHT_LN:
+            far = FARTHEST_WEIGHT_LN if far > 0.0 else -FARTHEST_WEIGHT_LN
+            gain = base.gain_at(far * line)
+        detail = f"weight of {bags.bag[i]} about {exp(far):.2g} times what it should be"
+        yield "one weight or a lost bag", detail, gain, 1, len(weighed), "weigh that bag again"

@@ -103,7 +103,7 @@ def compare(
     predicted = predict(feed)
     figures = figures_of(right)
     difference = difference_of(right.bags, figures, predicted)
-    agreement = _agreement(right, difference)
+    agreement = _agreement(right, difference) if trials else ()
     notes = [*sample.notes, *campaign.notes]
     losses, loss_notes = mass_losses(campaign)
     notes += loss_notes
@@ -118,7 +118,9 @@ def compare(
     far = bool(agreement) and agreement[0].p_value < AGREES_FROM
     differs = far or any(one.named for one in causes)
     balance = balance_result(campaign, found)
-    verdict = "not predicted" if not agreement else ("differs" if differs else "agrees")
+    verdict = "differs" if differs else "agrees"
+    if not agreement:
+        verdict = "not judged" if difference.figures else "not predicted"
     return Comparison(
         command="compare",
         seed=seed,
@@ -237,7 +239,7 @@ def _compared(
                 value,
                 sd,
                 summarise(trials),
-                float(difference.misfit.z[d]),
+                float(difference.misfit.z[d]) if len(difference.predicted) > 1 else None,
             )
         )
     return tuple(made)

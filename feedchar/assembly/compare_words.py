@@ -6,6 +6,10 @@ from feedchar.assembly.tested import PredictedBag
 from feedchar.results.comparison import Balance, Cause, MistakeFound
 from feedchar.sample.records import Note
 
+DEEP_FROM = 1.1
+"""Layers from which the depth of the bed is worth a word. [-]"""
+DIFFERS_BELOW = 0.01
+"""Chance below which what a cause leaves is still a difference. [-]"""
 LEAST_TOLD = 0.001
 """Chances below this are told as below it. [-]"""
 
@@ -47,7 +51,7 @@ def assumed_notes(predicted: tuple[PredictedBag, ...]) -> list[Note]:
         where = ", ".join(word for word in (one.test, one.step, one.repeat) if word)
         for text in one.notes:
             notes[where, text] = Note("step-assumed", f"{where}: {text}")
-        if one.layers is not None and one.layers > 1.0:
+        if one.layers is not None and one.layers > DEEP_FROM:
             text = f"{where}: the bed was {one.layers:.1f} grains deep, so more is missed"
             notes[where, "deep"] = Note("bed-too-deep", text, "warning")
     return [notes[key] for key in sorted(notes)]
@@ -84,7 +88,7 @@ def answer_of(
     if balance.degrees_of_freedom == 0:
         first = "The balance cannot be tested: nothing was measured twice over"
     elif balance.closes:
-        first = f"The balance closes ({_chance(balance.p_value)})"
+        first = "The balance closes"
     else:
         first = f"The balance does not close ({_chance(balance.p_value)})"
     if named:
@@ -94,13 +98,17 @@ def answer_of(
     tail = " with that put right" if mistake is not None else ""
     if verdict == "not predicted":
         return f"{first}. No bag could be predicted."
+    if verdict == "not judged":
+        return f"{first}. Without trials nobody can say how far a test may be from its prediction."
     if verdict == "agrees":
         return f"{first}. The test agrees with the prediction{tail}."
     likely = [one for one in causes if one.named]
     if not likely:
         return f"{first}. The test differs from the prediction{tail}, and no one cause explains it."
     words = " or ".join(f"{one.cause} ({one.detail})" for one in likely[:2])
-    return f"{first}. The test differs from the prediction{tail}; most likely {words}."
+    rest = likely[0].p_value_left
+    part = ", which explains only a part of it" if rest < DIFFERS_BELOW else ""
+    return f"{first}. The test differs from the prediction{tail}; most likely {words}{part}."
 
 
 def _chance(p_value: float) -> str:

@@ -105,7 +105,7 @@ def _balance(result: Comparison) -> Block:
     rows = tuple(_bag_row(bag, shown) for bag in made.bags)
     parts.append(Table(tuple(columns), rows))
     note = f"! moved by more than {FAR:g} sd. {DASH}: not measured, or nothing fixes it."
-    if any(bag.product == "feed" for bag in made.bags):
+    if any(bag.product == "feed" and bag.figures[0].measured for bag in made.bags):
         note += " Feeds less the dust that nobody assayed."
     others = [oxide for oxide in oxides if oxide not in shown]
     if others:
@@ -188,7 +188,7 @@ def _losses(result: Comparison) -> Block:
         Column("in, g", "number"),
         Column("out, g", "number"),
         Column("lost, %", "number"),
-        Column("as usual"),
+        Column("is that usual"),
     )
     return Block("losses", "MASS LOST", (Table(columns, rows),), "dust counted as found")
 

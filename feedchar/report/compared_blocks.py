@@ -23,7 +23,7 @@ def compared_block(result: Comparison) -> Block:
     Block
         A table of steps and one of bags; no part where nothing is predicted. [-]
     """
-    if not result.agreement:
+    if not result.compared:
         return Block("compared", "MEASURED AND PREDICTED", ())
     steps = tuple(
         Row(
@@ -45,7 +45,7 @@ def compared_block(result: Comparison) -> Block:
     )
     shown = [one for one in result.compared if one.quantity in ("share_pct", "Fe2O3")]
     hidden = [one for one in result.compared if one not in shown]
-    shown += [one for one in hidden if abs(one.z) > WORTH_A_LOOK]
+    shown += [one for one in hidden if abs(one.z or 0.0) > WORTH_A_LOOK]
     rows = tuple(_row(one) for one in result.compared if one in shown)
     figures = (
         Column("step", optional=True),
@@ -64,13 +64,10 @@ def compared_block(result: Comparison) -> Block:
     left = len(result.compared) - len(rows)
     if left:
         text += f" {left} more figures, all within {WORTH_A_LOOK:g}, stand in the document."
-    parts: tuple[Part, ...] = (
-        Table(columns, steps),
-        Table(figures, rows),
-        Words(prose(text), "quiet"),
-    )
+    parts: list[Part] = [Table(columns, steps)] if steps else []
+    parts += [Table(figures, rows), Words(prose(text), "quiet")]
     subtitle = f"{result.trials} trials"
-    return Block("compared", "MEASURED AND PREDICTED", parts, subtitle)
+    return Block("compared", "MEASURED AND PREDICTED", tuple(parts), subtitle)
 
 
 def causes_block(result: Comparison) -> Block:
@@ -95,6 +92,7 @@ def causes_block(result: Comparison) -> Block:
                 prose(one.detail),
                 f"{one.ln_likelihood_gain:.1f}",
                 f"{one.score:.1f}",
+                f"{one.p_value_left:.3f}" if one.p_value_left >= 0.001 else "<0.001",
                 prose(one.look_at),
             ),
             "strong" if one.named else "plain",
@@ -106,18 +104,20 @@ def causes_block(result: Comparison) -> Block:
         Column("what"),
         Column("gain", "number"),
         Column("log odds", "number"),
+        Column("chance left", "number", optional=True),
         Column("look at", optional=True),
     )
     named = [one for one in result.causes if one.named]
     if not named:
         first = "No single change explains the difference beyond chance; the best are:"
     elif len(named) == 1:
-        first = f"Look at: {named[0].look_at}."
+        first = f"{named[0].cause}: {named[0].detail}. To settle it: {named[0].look_at}."
     else:
         first = f"{len(named)} changes explain it about as well; the test cannot tell them apart."
     text = (
         "* beyond chance. Gain: rise of the log-likelihood when that one thing is changed, all "
-        "else as predicted; log odds: less the cost of its freedom and of its rivals."
+        "else as predicted; log odds: less the cost of its freedom and of its rivals. Chance left: "
+        "of so large a difference as it leaves."
     )
     parts = (Words(prose(first), "strong"), Table(columns, rows), Words(text, "quiet"))
     return Block("causes", "LIKELY CAUSE", parts)
@@ -130,7 +130,8 @@ def _step(one: StepAgreement | ComparedFigure) -> str:
 
 def _row(one: ComparedFigure) -> Row:
     shown = share if one.quantity == "share_pct" else weight
-    mark = " !" if abs(one.z) > FAR else (" ?" if abs(one.z) > WORTH_A_LOOK else "")
+    z = one.z or 0.0
+    mark = " !" if abs(z) > FAR else (" ?" if abs(z) > WORTH_A_LOOK else "")
     middle = one.predicted.p50 if one.predicted.p50 is not None else one.predicted.typical
     ends = (shown(one.predicted.p05), shown(one.predicted.p95))
     return Row(
@@ -142,7 +143,7 @@ def _row(one: ComparedFigure) -> Row:
             shown(one.measured),
             shown(middle),
             spread(*ends) if one.predicted.p05 is not None else DASH,
-            f"{round(one.z, 1) + 0.0:+.1f}{mark}",
+            DASH if one.z is None else f"{round(z, 1) + 0.0:+.1f}{mark}",
         ),
-        "bad" if abs(one.z) > FAR else "plain",
+        "bad" if abs(z) > FAR else "plain",
     )

@@ -109,7 +109,7 @@ class MistakeFound:
     chi_square_fall: float
     score: float
     found_by: str
-    """balance | order of the bags | prediction | two laboratories"""
+    """balance | order of the bags | two laboratories"""
     named: bool
     """Beyond chance."""
 
@@ -141,8 +141,8 @@ class ComparedFigure:
     measured: float
     measured_sd: float
     predicted: Uncertain
-    z: float
-    """Measured less predicted over both errors, on a scale of ratios."""
+    z: float | None
+    """Measured less predicted over both errors, on a scale of ratios; None without trials."""
 
 
 @dataclass(frozen=True)
@@ -168,6 +168,8 @@ class Cause:
     score: float
     named: bool
     look_at: str
+    p_value_left: float
+    """Chance of the difference that is left when this one thing is changed."""
 
 
 @dataclass(frozen=True)
@@ -179,7 +181,7 @@ class Comparison:
     trials: int
     input: InputFiles
     verdict: str
-    """agrees | differs | not predicted"""
+    """agrees | differs | not judged (without trials) | not predicted"""
     answer: str
     """In one sentence."""
     balance: Balance

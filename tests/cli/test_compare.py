@@ -89,7 +89,7 @@ def test_every_key_is_described_for_developers_and_none_else(found: dict[str, An
     from feedchar.report.document import plain
     from feedchar.results.comparison import Cause
 
-    shown = keys_of(found["tree"]) | keys_of(plain(Cause("", "", 0.0, 0.0, False, "")))
+    shown = keys_of(found["tree"]) | keys_of(plain(Cause("", "", 0.0, 0.0, False, "", 1.0)))
     text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
     section = text.split("<!-- document feedchar-compare/1 -->")[1].split("```")[1]
     assert shown == set(re.findall(r'"(\w+)"', section))
@@ -175,7 +175,7 @@ def _unknown_bag(rows: Bad) -> Bad:
     ("table", "edit", "told"),
     [
         ("tests.csv", _fed_from_nowhere, ["tests.csv", "row", "from_bag", "A-X"]),
-        ("tests.csv", _no_mass, ["tests.csv", "row", "mass_g"]),
+        ("tests.csv", _no_mass, ["assays.csv", "row", "A-R2M", "a row with its mass"]),
         ("tests.csv", _nothing_in_the_bag, ["tests.csv", "row", "mass_g", "A-R2M"]),
         ("tests.csv", _in_a_circle, ["tests.csv", "row", "from_bag", "detour"]),
         ("tests.csv", _two_speeds, ["tests.csv", "row", "belt_speed_m_s", "1.9"]),
