@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from feedchar.assembly.basis import basis_of, measured_assay
 from feedchar.assembly.checks import (
+    check_window,
     damp_parameters,
     loaded_parameters,
     machine_notes,
@@ -24,6 +25,7 @@ from feedchar.assembly.product import (
     stay_lines,
 )
 from feedchar.assembly.response import response_lines
+from feedchar.assembly.rules_of_tests import rules_of_tests
 from feedchar.assembly.search import (
     candidate_settings,
     choose,
@@ -122,6 +124,7 @@ def characterise(
         roll_temperature_c=sample.roll_temperature_c,
         feed_temperature_c=sample.feed_temperature_c,
     )
+    check_window(classes, base.treated_passing_um, base.treated_retained_um)
     tried = try_settings(candidate_settings(base), everything, asked)
     chosen = None if base.passes else choose(tried, everything, asked)
     used = base if chosen is None else chosen.setting
@@ -150,6 +153,14 @@ def characterise(
     )
     product_iron = split.non_magnetics.oxide("Fe2O3")
     orders = orders_of(everything, used, split, seed)
+    of_machine = (
+        *damp,
+        *(() if buried is None else buried[1]),
+        *machine_notes(used),
+        *product_notes(sample, split, asked),
+    )
+    if command == "check":  # It judges the feed alone.
+        of_machine = ()
     return Characterisation(
         command=command,
         seed=seed,
@@ -179,10 +190,8 @@ def characterise(
             *sample.notes,
             *mineralogy.notes,
             *class_notes,
-            *damp,
-            *(() if buried is None else buried[1]),
-            *machine_notes(used),
-            *product_notes(split, asked),
+            *rules_of_tests(sample, mineralogy, classes),
+            *of_machine,
         ),
         searched=() if chosen is None else searched_results(tried, chosen),
         received_kg=sample.received_kg,

@@ -5,9 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from feedchar.chemistry.sanity_of_tests import laboratory_decides
+from feedchar.errors import SettingError
 from feedchar.field.setting import Setting
+from feedchar.particles.classes import ParticleClasses
 from feedchar.product.candidates import iron_sd
-from feedchar.product.outlets import Outlets
+from feedchar.product.outlets import Outlets, treated_share
 from feedchar.sample.records import Limit, Note, Sample
 from feedchar.separation.load import under_load
 from feedchar.separation.records import Parameters
@@ -62,6 +64,37 @@ def loaded_parameters(
     return under_load(parameters, magnetics_share=share) if share > BURY_ABOVE else None
 
 
+def check_window(
+    classes: ParticleClasses, passing_um: float | None, retained_um: float | None
+) -> None:
+    """The size window holds some of the sample.
+
+    Parameters
+    ----------
+    classes : ParticleClasses
+        The sample's grains. [um]
+    passing_um, retained_um : float or None
+        What goes to the machine; None leaves that end open. [um]
+
+    Raises
+    ------
+    SettingError
+        When nothing would meet the machine.
+    """
+    inside = treated_share(classes.sizes, passing_um, retained_um)[classes.size]
+    fed = float(classes.mass[0] @ inside)
+    if fed > 0.0:
+        return
+    some = np.flatnonzero(np.bincount(classes.size, classes.mass[0]) > 0.0)
+    low, high = classes.sizes.retained_um[some].min(), classes.sizes.passing_um[some].max()
+    message = (
+        f"nothing of this sample lies in the size window {retained_um or 0:g}-"
+        f"{'any' if passing_um is None else format(passing_um, 'g')} um: its grains are "
+        f"{low:g} to {high:g} um. Give a window that meets them"
+    )
+    raise SettingError(message)
+
+
 def machine_notes(setting: Setting) -> tuple[Note, ...]:
     """What to know of a setting that can be run.
 
@@ -78,11 +111,13 @@ def machine_notes(setting: Setting) -> tuple[Note, ...]:
     return () if setting.machine == "induced-roll" else setting_notes(setting)
 
 
-def product_notes(split: Outlets, limit: Limit | None) -> tuple[Note, ...]:
+def product_notes(sample: Sample, split: Outlets, limit: Limit | None) -> tuple[Note, ...]:
     """Rules of the trade that only the product can trip.
 
     Parameters
     ----------
+    sample : Sample
+        Its assay of iron, which may be a `<`. [-]
     split : Outlets
         What the setting does. [-]
     limit : Limit or None
@@ -97,5 +132,7 @@ def product_notes(split: Outlets, limit: Limit | None) -> tuple[Note, ...]:
     product = float(split.non_magnetics.oxide("Fe2O3")[0])
     if asked is None or not np.isfinite(product):
         return ()
-    note = laboratory_decides(asked, product, iron_sd(asked), None)
+    head = sample.assay.get("Fe2O3")
+    detection = head.value if head is not None and head.below_detection else None
+    note = laboratory_decides(asked, product, iron_sd(asked), detection)
     return () if note is None else (note,)

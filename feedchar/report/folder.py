@@ -61,7 +61,7 @@ def write_folder(
     path : str
         Where the user wants the folder. [-]
     contents : mapping of str to str
-        Text of each file by its base name. [-]
+        Text of each file by its base name, or by its path inside the folder. [-]
     force : bool
         Whether a folder of tables may be replaced. [-]
     read_paths : iterable of str
@@ -83,8 +83,11 @@ def write_folder(
         try:
             waiting.mkdir()
             for base_name, text in contents.items():
-                fill(waiting / base_name, text.encode())
-            flush_folder(waiting)
+                place = waiting / base_name
+                place.parent.mkdir(parents=True, exist_ok=True)
+                fill(place, text.encode())
+            for folder in {(waiting / base_name).parent for base_name in contents} | {waiting}:
+                flush_folder(folder)
             _take_name(waiting, target)
         finally:
             shutil.rmtree(waiting, ignore_errors=True)

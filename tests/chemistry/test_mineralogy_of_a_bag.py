@@ -397,3 +397,14 @@ def test_many_samples_at_once_may_skip_what_they_do_not_need():
     full = mineralogy_of(ASSAYED, 50, 1)
     assert np.array_equal(quick.mass_fraction, full.mass_fraction)
     assert not quick.mass_range_pct
+
+
+def test_a_hopeless_assay_is_fitted_without_a_number_that_is_none():
+    # Mica that needs twice the potash: chains start where unseen iron cannot be, and get out.
+    minerals = tuple(
+        replace(row, sd=sd)
+        for row, sd in zip(listed(None, quartz=95.0, muscovite=5.0), (0.3, 0.2), strict=True)
+    )
+    found = mineralogy_of(Sample("hopeless", minerals=minerals, assay=assay(K2O=0.3)), 20, 1)
+    assert found.data_disagree
+    assert np.isfinite(found.mass_fraction).all()
