@@ -37,6 +37,8 @@ class Column:
     """Folded word to the word that is kept, for `choice`."""
     needed: bool = False
     """The column must stand in the heading, and its cells must not be blank."""
+    may_wait: bool = False
+    """A cell of a needed column may be blank: what it holds is not measured yet."""
     longest: int = NAME_MAX_CHARACTERS
 
     @property
