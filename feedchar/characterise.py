@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from feedchar.assembly.basis import basis_of, measured_assay
 from feedchar.assembly.checks import (
+    check_window,
     damp_parameters,
     loaded_parameters,
     machine_notes,
@@ -123,6 +124,7 @@ def characterise(
         roll_temperature_c=sample.roll_temperature_c,
         feed_temperature_c=sample.feed_temperature_c,
     )
+    check_window(classes, base.treated_passing_um, base.treated_retained_um)
     tried = try_settings(candidate_settings(base), everything, asked)
     chosen = None if base.passes else choose(tried, everything, asked)
     used = base if chosen is None else chosen.setting

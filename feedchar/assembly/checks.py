@@ -5,9 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from feedchar.chemistry.sanity_of_tests import laboratory_decides
+from feedchar.errors import SettingError
 from feedchar.field.setting import Setting
+from feedchar.particles.classes import ParticleClasses
 from feedchar.product.candidates import iron_sd
-from feedchar.product.outlets import Outlets
+from feedchar.product.outlets import Outlets, treated_share
 from feedchar.sample.records import Limit, Note, Sample
 from feedchar.separation.load import under_load
 from feedchar.separation.records import Parameters
@@ -60,6 +62,37 @@ def loaded_parameters(
     feed = float(split.roll_feed_mass[0])
     share = float(split.magnetics.mass[0]) / feed if feed > 0.0 else 0.0
     return under_load(parameters, magnetics_share=share) if share > BURY_ABOVE else None
+
+
+def check_window(
+    classes: ParticleClasses, passing_um: float | None, retained_um: float | None
+) -> None:
+    """The size window holds some of the sample.
+
+    Parameters
+    ----------
+    classes : ParticleClasses
+        The sample's grains. [um]
+    passing_um, retained_um : float or None
+        What goes to the machine; None leaves that end open. [um]
+
+    Raises
+    ------
+    SettingError
+        When nothing would meet the machine.
+    """
+    inside = treated_share(classes.sizes, passing_um, retained_um)[classes.size]
+    fed = float(classes.mass[0] @ inside)
+    if fed > 0.0:
+        return
+    some = np.flatnonzero(np.bincount(classes.size, classes.mass[0]) > 0.0)
+    low, high = classes.sizes.retained_um[some].min(), classes.sizes.passing_um[some].max()
+    message = (
+        f"nothing of this sample lies in the size window {retained_um or 0:g}-"
+        f"{'any' if passing_um is None else format(passing_um, 'g')} um: its grains are "
+        f"{low:g} to {high:g} um. Give a window that meets them"
+    )
+    raise SettingError(message)
 
 
 def machine_notes(setting: Setting) -> tuple[Note, ...]:

@@ -230,9 +230,8 @@ def _splits(
     ]
     small = [one for one in made.weighed if one.chosen and one.work.name not in made.machine_work]
     parts += [
-        PlanSplit("treatment", 1000.0 * one.work.kg, one.work.name)
-        for one in small
-        if one.work.kg > 0.0
+        PlanSplit(f"treatment {number}", 1000.0 * one.work.kg, one.work.name)
+        for number, one in enumerate((one for one in small if one.work.kg > 0.0), start=1)
     ]
     rest = whole - sum(part.grams for part in parts)
     if rest > 0.0:

@@ -40,6 +40,8 @@ SMALL_KG = 0.5
 """What a small treatment takes (guess). [kg]"""
 
 HAND_MAGNET = "hand magnet, its bag weighed"
+HEAD_ASSAY = "head assay of the dry bag"
+"""Only where the iron of the bag is not assayed: then nothing is run before it."""
 DRUM = "strong drum, its magnetics weighed"
 SECOND_EDGE = "second edge: middlings weighed and assayed"
 MORE_PASSES = "non-magnetics over the roll again, assayed"
@@ -158,7 +160,7 @@ def programme(
     if tells:
         works += _laboratory(trials, split, seed)
     known = {work.name for work in works}
-    practice = [name for name in (HAND_MAGNET,) if name in known]
+    practice = [name for name in (HEAD_ASSAY, HAND_MAGNET) if name in known]
     practice += [*base, *([MORE_PASSES] if len(used.passes) > 1 else []), REPEAT]
     if used.passes[0].splitter_2_m is not None:
         practice.insert(-1, SECOND_EDGE)

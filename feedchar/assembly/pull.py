@@ -32,7 +32,7 @@ from feedchar.separation.reporting import (
     WEAK_DRUM_TESLA2_M,
 )
 from feedchar.separation.setting_checks import check_setting
-from feedchar.separation.trajectories import PLANE_BELOW_ROLL_M
+from feedchar.separation.thrower import PLANE_BELOW_ROLL_M
 from feedchar.units import KG_S_PER_T_H, M_PER_MM, M_PER_UM
 
 SIZES_UM = (100.0, 300.0, 1000.0)

@@ -21,7 +21,7 @@ from feedchar.separation.landing import axial_nodes
 from feedchar.separation.mechanics import grain_speed
 from feedchar.separation.records import Grains
 from feedchar.separation.reporting import Reporting, offered_force_product, reporting_of
-from feedchar.separation.trajectories import PLANE_BELOW_ROLL_M, Thrower
+from feedchar.separation.thrower import PLANE_BELOW_ROLL_M, Thrower
 from feedchar.units import M_PER_UM
 
 Array = NDArray[np.float64]

@@ -13,7 +13,7 @@ from feedchar.field.working import WorkingField, working_field
 from feedchar.results.pull import GrainPath, PullPicture, PullResult
 from feedchar.separation.fine_flight import fine_flights
 from feedchar.separation.landing import axial_nodes
-from feedchar.separation.trajectories import Thrower
+from feedchar.separation.thrower import Thrower
 
 PLACES, LEVELS = 161, 97
 REACH_PITCHES = 0.8

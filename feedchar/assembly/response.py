@@ -25,7 +25,7 @@ def response_lines(
     grains: Grains,
     shares: Shares,
 ) -> tuple[ResponseLine, ...]:
-    """One line for each phase, form and size that the typical case holds.
+    """One line for each phase, form and size that the typical case holds, or any trial does.
 
     Grade bins of one form are taken together, weighed by the mass of the mineral in them; what
     rides on a pale grain responds as that grain does.
@@ -58,7 +58,7 @@ def response_lines(
     form = np.where(pale[classes.mineral] & (classes.form == 0), inside, classes.form)
     sizes = len(classes.sizes)
     key = (classes.mineral * len(FORMS) + form) * sizes + classes.size
-    weight = classes.mass[0] * (1.0 - host_part(classes))
+    weight = _typical_mass(classes) * (1.0 - host_part(classes))
     held = np.flatnonzero(weight > 0.0)
     groups, group = np.unique(key[held], return_inverse=True)
     if len(groups) == 0:
@@ -98,3 +98,10 @@ def response_lines(
         )
         for k, (code, found) in enumerate(zip(groups, reporting_of(setting, typical), strict=True))
     )
+
+
+def _typical_mass(classes: ParticleClasses) -> Array:
+    """Mass of each class in the typical case; the mean of the trials for a phase not in it."""
+    held = np.bincount(classes.mineral, classes.mass[0], minlength=len(classes.phase_names)) > 0.0
+    mean = classes.mass.mean(axis=0)
+    return np.where(held[classes.mineral], classes.mass[0], mean)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from feedchar.assembly.basis import basis_of
-from feedchar.assembly.checks import damp_parameters
+from feedchar.assembly.checks import check_window, damp_parameters
 from feedchar.assembly.plant_facts import bench_t_h_m, middle_cut_um, moisture_of, window_of
 from feedchar.assembly.plant_questions import inverse_of, sensitivity_of
 from feedchar.assembly.plant_results import circuit_result
@@ -112,6 +112,8 @@ def scale_up(
     plant = Plant(classes, mineralogy, parameters, base, asked, rate, seed, prices)
 
     window = window_of(base, asked)
+    if not circuits:
+        check_window(classes, *window)
     cut = middle_cut_um(plant)
     runs: list[tuple[Run, str]] = []
     for one in circuits or STANDARD:

@@ -16,6 +16,18 @@ from feedchar.batch.product import FeedTrials, kept_amounts, oxide_content
 from feedchar.batch.row_fit import add_carriers
 from feedchar.batch.rows import Block
 from feedchar.batch.sizes import SizeKey, size_key, size_shares
+from feedchar.batch.told import (
+    FEED,
+    HIGH,
+    IRON,
+    LOW,
+    PRODUCT,
+    REMOVED,
+    SD,
+    WIDTH,
+    product_figures,
+    told_of,
+)
 from feedchar.chemistry.build import ASSAY_NEEDED_BELOW
 from feedchar.chemistry.mineralogy import OXIDES
 from feedchar.chemistry.oxides import COLUMN
@@ -40,6 +52,18 @@ class Answers:
     """(N,) True, False, or None for a row that cannot be used."""
     notes: tuple[str, ...]
     bad: Flags
+    told: Array | None = None
+    """(N, WIDTH) of feedchar.batch.told; None unless asked for."""
+
+
+class Filled:
+    """Answers of N rows as they are filled in."""
+
+    def __init__(self, rows: int, told: bool) -> None:
+        self.numbers = np.full((rows, len(NUMBERS)), np.nan)
+        self.needed = np.full(rows, None, dtype=object)
+        self.stop = np.zeros(rows, dtype=bool)
+        self.told = np.full((rows, WIDTH), np.nan) if told else None
 
 
 ROWS_AT_ONCE = 32
@@ -129,7 +153,7 @@ def predicted(table: Table, amounts: Amounts, rows: Index, numbers: Array) -> No
 
 def answer_rows(
     table: Table, block: Block, rows: Index, key: SizeKey, origin: str | None, feed: FeedTrials,
-    numbers: Array, needed: NDArray[np.object_],
+    filled: Filled,
 ) -> None:  # fmt: skip
     """Fill what the product of some rows is like.
 
@@ -147,28 +171,32 @@ def answer_rows(
         Their origin. [-]
     feed : Feed
         Trials of their feed. [wt %]
-    numbers : array
-        Filled in place; the predicted oxides are there already. [-]
-    needed : array of object
-        Whether an assay is needed, filled in place. [-]
+    filled : Filled
+        Changed in place; the predicted oxides are there already. [-]
 
     References
     ----------
     Derived: as feedchar.product.answer.
     """
-    drawn = table.drawn
+    drawn, numbers, needed = table.drawn, filled.numbers, filled.needed
+    filled.stop[rows] = feed.disagree
     stays, share = _stays(table, key, origin, feed)
     content = Contents(drawn, feed)
     iron = content.of(feed.wt_pct, "Fe2O3")
     unseen = feed.wt_pct[-1] * drawn.low[-1, _FE2O3] / 100.0
     numbers[rows, _OTHERS["unseen_iron_share_pct"]] = quantiles(100.0 * unseen / iron)[1]
     mass = stays.sum(axis=0)
-    product = {"Fe2O3": 100.0 * content.of(stays, "Fe2O3") / np.maximum(mass, 1e-300)}
-    numbers[rows, _OTHERS["product_Fe2O3_p50_wt_pct"]] = quantiles(product["Fe2O3"])[1]
+    product = 100.0 * content.of(stays, "Fe2O3") / np.maximum(mass, 1e-300)
+    points = quantiles(product)
+    numbers[rows, _OTHERS["product_Fe2O3_p50_wt_pct"]] = points[1]
     numbers[rows, _OTHERS["product_yield_p50_pct"]] = quantiles(mass)[1]
     median = numbers[rows, 3 * _FE2O3 + 1]
     no_iron = ~np.isfinite(block.assay[_FE2O3, rows])
     needed[rows] = no_iron & ((origin != "as dug") | (median < ASSAY_NEEDED_BELOW))
+    if filled.told is not None:
+        filled.told[rows[:, None], [LOW, PRODUCT, HIGH]] = points.T
+        figures = product_figures(product, iron, ~no_iron, drawn.seed)
+        filled.told[rows[:, None], [SD, FEED, REMOVED, IRON]] = figures
     chance, known = chance_of_rows(table.limit, content, stays, mass)
     withheld = needed[rows].astype(bool) | feed.disagree | ~known
     numbers[rows, _OTHERS["chance_of_meeting_limit"]] = np.where(withheld, np.nan, chance)
@@ -200,7 +228,7 @@ def _stays(table: Table, key: SizeKey, origin: str | None, feed: FeedTrials) -> 
     return stays, share
 
 
-def answers_of(table: Table, block: Block) -> Answers:
+def answers_of(table: Table, block: Block, told: bool = False) -> Answers:
     """Everything that is added to the rows of a block.
 
     Parameters
@@ -209,6 +237,8 @@ def answers_of(table: Table, block: Block) -> Answers:
         Draws, machine, demands. [-]
     block : Block
         N rows. [-]
+    told : bool
+        Whether the figures for a page of the whole table are wanted too. [-]
 
     Returns
     -------
@@ -219,23 +249,26 @@ def answers_of(table: Table, block: Block) -> Answers:
     ----------
     computed_here
     """
-    count = len(block.bad)
-    numbers = np.full((count, len(NUMBERS)), np.nan)
-    needed = np.full(count, None, dtype=object)
+    filled = Filled(len(block.bad), told)
     assayed = np.isfinite(block.assay).any(axis=0)
     plain, fitted = np.flatnonzero(~block.bad & ~assayed), np.flatnonzero(~block.bad & assayed)
     for key, origin, rows in groups_of(block, plain, ROWS_AT_ONCE):
         amounts = amounts_before_assay(block, rows, table.drawn)
-        predicted(table, amounts, rows, numbers)
+        predicted(table, amounts, rows, filled.numbers)
         feed = FeedTrials(
             amounts.wt_pct, table.drawn.place[:, None], None, np.zeros(len(rows), dtype=bool)
         )
-        answer_rows(table, block, rows, key, origin, feed, numbers, needed)
+        answer_rows(table, block, rows, key, origin, feed, filled)
     add_carriers(block, fitted, table.drawn)
     for key, origin, rows in groups_of(block, fitted, FITTED_AT_ONCE):
         amounts = amounts_before_assay(block, rows, table.drawn)
-        predicted(table, amounts, rows, numbers)
+        predicted(table, amounts, rows, filled.numbers)
         feed = fitted_feed(block, rows, amounts, table.drawn)
-        answer_rows(table, block, rows, key, origin, feed, numbers, needed)
+        answer_rows(table, block, rows, key, origin, feed, filled)
     notes = tuple("; ".join(row) for row in block.notes)
-    return Answers(numbers, needed, notes, block.bad)
+    figures = filled.told
+    if figures is not None:
+        figures = told_of(
+            figures, filled.numbers, filled.needed.tolist(), block.misfit_sd, filled.stop, block.bad
+        )
+    return Answers(filled.numbers, filled.needed, notes, block.bad, figures)

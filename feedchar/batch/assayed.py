@@ -116,6 +116,7 @@ def _note_misfit(block: Block, row: int, fit: RowFit, x: Array, z: Array, settle
         np.zeros(len(x)),
     )
     what, score = misfit_of(fit.prior, fit.rows, fit.feed.names, trials).worst
+    block.misfit_sd[row] = abs(score)
     if fit.disagree or abs(score) > WARN_SD:
         head = "the data disagree beyond 4 sd: " if fit.disagree else ""
         notes.append(f"{head}{what} is {abs(score):.1f} sd from what all else says")

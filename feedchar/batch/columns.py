@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from feedchar.chemistry.mineralogy import OXIDES
 from feedchar.errors import InputError, UnknownNameError
-from feedchar.sample.names import heading_key, nearest, shown
+from feedchar.sample.names import heading_key, label, nearest, shown
 from feedchar.sample.naming import UNIDENTIFIED
 from feedchar.sample.oxides import IRON, IRON_PARTS, OxideHeading, nearest_oxide, oxide_heading
 from feedchar.tables.names import plain_word, resolve_mineral
@@ -131,7 +131,7 @@ def _phase(word: str, heading: str, file: str) -> str:
     try:
         return resolve_mineral(word)
     except UnknownNameError as error:
-        raise InputError(str(error), file=file, row=1, column=heading) from None
+        raise InputError(str(error), file=file, row=1, column=label(heading)) from None
 
 
 def _refuse_clashes(headings: Sequence[str], file: str) -> None:
@@ -141,10 +141,14 @@ def _refuse_clashes(headings: Sequence[str], file: str) -> None:
         key = heading_key(heading)
         if key in added:
             problem = f"{shown(heading)} is the name of a column that this run adds"
-            raise InputError(problem, file=file, row=1, column=heading, remedy="Rename yours")
+            raise InputError(
+                problem, file=file, row=1, column=label(heading), remedy="Rename yours"
+            )
         if key in seen:
             problem = f"{shown(heading)} stands twice" if key else "a column has no heading"
-            raise InputError(problem, file=file, row=1, column=heading, remedy="Name each once")
+            raise InputError(
+                problem, file=file, row=1, column=label(heading), remedy="Name each once"
+            )
         seen[key] = heading
 
 
@@ -156,7 +160,7 @@ def _refuse_twins(phases: Sequence[PhaseColumn], headings: Sequence[str], file: 
             first, second = headings[seen[key].place], headings[column.place]
             problem = f"{shown(second)} is {column.phase}, as is {shown(first)}"
             remedy = "One column a mineral: add them up, or keep the one you trust"
-            raise InputError(problem, file=file, row=1, column=second, remedy=remedy)
+            raise InputError(problem, file=file, row=1, column=label(second), remedy=remedy)
         seen[key] = column
 
 
@@ -172,18 +176,18 @@ def _refuse_slips(heading: str, file: str) -> None:
             basis = "volume" if "vol" in heading.lower() else "mass"
             problem = f"{shown(heading)} names a mineral without the words of the contract"
             remedy = f'Name it "{phase}_{basis}_pct"'
-            raise InputError(problem, file=file, row=1, column=heading, remedy=remedy)
+            raise InputError(problem, file=file, row=1, column=label(heading), remedy=remedy)
     oxide = oxide_heading(heading)
     if oxide is not None and (oxide.name in OXIDES or oxide.name in IRON):
         problem = f"{shown(heading)} has no unit"
         remedy = f'Name it "{oxide.name}_wt_pct"'
-        raise InputError(problem, file=file, row=1, column=heading, remedy=remedy)
+        raise InputError(problem, file=file, row=1, column=label(heading), remedy=remedy)
     near = nearest_oxide(heading) if "_" in heading.strip() else None
     near = near or nearest(heading, PLAIN)
     if near is not None:
         problem = f"the column {shown(heading)} is not known"
         remedy = f'Did you mean "{near}"?'
-        raise InputError(problem, file=file, row=1, column=heading, remedy=remedy)
+        raise InputError(problem, file=file, row=1, column=label(heading), remedy=remedy)
 
 
 def _refuse_irons(oxides: Sequence[OxideColumn], headings: Sequence[str], file: str) -> None:
@@ -198,5 +202,5 @@ def _refuse_irons(oxides: Sequence[OxideColumn], headings: Sequence[str], file: 
         if column.heading.name in seen:
             problem = f"{column.heading.name} stands in two columns"
             heading = headings[column.place]
-            raise InputError(problem, file=file, row=1, column=heading, remedy="Keep one")
+            raise InputError(problem, file=file, row=1, column=label(heading), remedy="Keep one")
         seen.add(column.heading.name)

@@ -15,6 +15,7 @@ from feedchar.batch.answers import Answers, answers_of
 from feedchar.batch.prepared import Table
 from feedchar.batch.rows import Block, read_block
 from feedchar.batch.table import Rows, Source, name_digest
+from feedchar.batch.told import Told, sample_names
 from feedchar.batch.written import csv_lines, parquet_bytes
 from feedchar.errors import FeedcharError
 from feedchar.sample.cells import is_blank
@@ -27,6 +28,8 @@ class Task:
     table: Table
     source: Source
     to_parquet: bool
+    told: bool = False
+    """Whether figures for a page of the whole table are kept."""
 
 
 @dataclass(frozen=True)
@@ -38,6 +41,8 @@ class Part:
     bad: int
     first_bad: tuple[int, str] | None
     """Place of the first row that cannot be used, from 0, and why."""
+    told: bytes = b""
+    """Figures for a page of the whole table, as a file."""
 
 
 def compute(task: Task, rows: Rows) -> Part:
@@ -60,10 +65,14 @@ def compute(task: Task, rows: Rows) -> Part:
         rows, source.columns, drawn.names[:-1], drawn.density_kg_m3[:-1], source.mark
     )
     _note_twins(block, rows, source)
-    answers = answers_of(task.table, block)
+    answers = answers_of(task.table, block, task.told)
     bad = [(place, answers.notes[place]) for place in answers.bad.nonzero()[0].tolist()]
     content = _content(task, rows, answers)
-    return Part(content, len(rows), len(bad), bad[0] if bad else None)
+    told = b""
+    if answers.told is not None:
+        names = sample_names(rows, source.columns.plain.get("sample"))
+        told = Told(answers.told, names, answers.notes).content()
+    return Part(content, len(rows), len(bad), bad[0] if bad else None, told)
 
 
 def _content(task: Task, rows: Rows, answers: Answers) -> bytes:

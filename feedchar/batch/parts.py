@@ -75,6 +75,21 @@ class Parts:
         """Parts in order."""
         return [self.found[number][0] for number in sorted(self.found)]
 
+    def told(self, number: int) -> Path:
+        """Where the figures of a part for the page are; there before the part is.
+
+        Parameters
+        ----------
+        number : int
+            Place of the part in the table. [-]
+
+        Returns
+        -------
+        Path
+            File. [-]
+        """
+        return self.folder / f"told-{number:08d}"
+
     def keep(self, number: int, part: Part) -> None:
         """Write one part, whole or not at all.
 
@@ -93,6 +108,9 @@ class Parts:
         path = self.folder / f"part-{number:08d}-{part.bad}"
         waiting = self.folder / f"{secrets.token_hex(4)}.waiting"
         try:
+            if part.told:
+                fill(waiting, part.told)
+                os.replace(waiting, self.told(number))  # noqa: PTH105
             fill(waiting, part.content)
             os.replace(waiting, path)  # noqa: PTH105
         except OSError as fault:

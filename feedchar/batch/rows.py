@@ -59,6 +59,8 @@ class Block:
     notes: tuple[list[str], ...]
     bad: Flags
     """(N,) True where a row cannot be used; its note says why."""
+    misfit_sd: Array
+    """(N,) worst residual of the fit, NaN without an assay, filled in by it. [sd]"""
 
 
 class _Reading:
@@ -169,8 +171,9 @@ def read_block(
     total = mean.sum(axis=0)
     mean = np.divide(100.0 * mean, total, out=np.zeros_like(mean), where=total > 0.0)
     return Block(
-        kind, mean, shape, limit, assay, capped, origin, d50, d90, reading.notes, reading.bad
-    )
+        kind, mean, shape, limit, assay, capped, origin, d50, d90, reading.notes, reading.bad,
+        np.full(count, np.nan),
+    )  # fmt: skip
 
 
 def _assays(reading: _Reading) -> tuple[Array, Flags]:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import secrets
 from collections.abc import Callable, Iterator
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, fields, replace
 from pathlib import Path
 
 import feedchar
@@ -13,6 +12,7 @@ from feedchar.batch.drawn import draw_table
 from feedchar.batch.partition import Part, Task, crew, in_order
 from feedchar.batch.parts import Parts
 from feedchar.batch.prepared import Table
+from feedchar.batch.summary import choose, limit_figures
 from feedchar.batch.table import (
     PARTITION_ROWS,
     Rows,
@@ -21,11 +21,12 @@ from feedchar.batch.table import (
     open_table,
     partitions,
 )
-from feedchar.batch.written import csv_heading, join_parts
-from feedchar.errors import InputError, OutputError
+from feedchar.batch.written import csv_heading, write_result
+from feedchar.errors import FeedcharError, InputError
 from feedchar.field.rolls import DEFAULT_ROLL, read_roll
 from feedchar.field.setting import Pass, Setting
-from feedchar.report.write import check_target, flush_folder, take_free_name
+from feedchar.report.write import check_target
+from feedchar.results.batch import BatchSummary
 from feedchar.sample.names import file_label
 from feedchar.sample.records import Limit
 
@@ -47,6 +48,10 @@ class BatchOptions:
     strict: bool = False
     """Refuse the table at the first row that cannot be used."""
     force: bool = False
+    summary: bool = False
+    """Whether the table as a whole is wanted too, for a page."""
+    groups: int = 6
+    """Samples that the summary chooses to stand for the rest."""
 
 
 @dataclass(frozen=True)
@@ -60,6 +65,7 @@ class BatchReport:
     """Rows found finished from a run that broke off."""
     twins: int
     """Names of samples that stand more than once."""
+    summary: BatchSummary | None = None
 
 
 def setting_of_batch(setting: Setting | None) -> Setting:
@@ -135,8 +141,19 @@ def run_batch(
     target = check_target(out, force=options.force, read_paths=read)
     source = open_table(table)
     prepared = prepare(source, options)
-    task = Task(prepared, source, is_parquet(target))
+    task = Task(prepared, source, is_parquet(target), options.summary)
     parts = Parts(target, _fingerprint(source, options, task.to_parquet))
+    try:
+        return _computed(parts, target, source, task, options, progress)
+    except FeedcharError:
+        parts.remove_empty()
+        raise
+
+
+def _computed(
+    parts: Parts, target: Path, source: Source, task: Task, options: BatchOptions,
+    progress: Progress | None,
+) -> BatchReport:  # fmt: skip
     if options.strict and parts.bad:
         parts = _afresh(parts, target, source, options, task)
     try:
@@ -168,8 +185,62 @@ def _run(
                 done += part.rows
                 if progress is not None:
                     progress(done, source.rows)
-    _finish(parts, target, source, task, options.force)
-    return BatchReport(source.rows, parts.bad, taken, len(source.twins))
+    bad = parts.bad
+    summary = summarised(parts, source, task, options, target) if options.summary else None
+    heading = None if task.to_parquet else csv_heading(source.columns)
+    write_result(parts.paths, heading, target, force=options.force)
+    return BatchReport(source.rows, bad, taken, len(source.twins), summary)
+
+
+def summarised(
+    parts: Parts, source: Source, task: Task, options: BatchOptions, target: Path
+) -> BatchSummary:
+    """The table as a whole.
+
+    Parameters
+    ----------
+    parts : Parts
+        All partitions, finished. [-]
+    source : Source
+        The table. [-]
+    task : Task
+        How it was computed. [-]
+    options : BatchOptions
+        What was asked for. [-]
+    target : Path
+        The result. [-]
+
+    Returns
+    -------
+    BatchSummary
+        For a page. [-]
+    """
+    setting = setting_of_batch(options.setting)
+    first = setting.passes[0]
+    limit = limit_figures(options.limit)
+    told = [parts.told(number) for number in sorted(parts.found)]
+    chosen = choose(told, PARTITION_ROWS, limit.get("Fe2O3_max_pct"), options.groups, options.seed)
+    return BatchSummary(
+        table=source.columns.file,
+        sha256=source.sha256,
+        out=file_label(target),
+        rows=source.rows,
+        trials=options.trials,
+        seed=options.seed,
+        limit=limit,
+        machine=setting.machine,
+        roll=setting.roll.roll,
+        belt_speed_m_s=first.belt_speed_m_s,
+        splitter_m=first.splitter_m,
+        passes=len(setting.passes),
+        drum_first=setting.drum_first,
+        treated_passing_um=setting.treated_passing_um,
+        treated_retained_um=setting.treated_retained_um,
+        has_sizes=source.columns.has_sizes,
+        twins=len(source.twins),
+        phases=tuple(sorted({column.phase for column in source.columns.phases})),
+        **{field.name: getattr(chosen, field.name) for field in fields(chosen)},
+    )
 
 
 def _afresh(parts: Parts, target: Path, source: Source, options: BatchOptions, task: Task) -> Parts:
@@ -189,6 +260,7 @@ def _fingerprint(source: Source, options: BatchOptions, to_parquet: bool) -> dic
         "seed": options.seed,
         "to_parquet": to_parquet,
         "partition_rows": PARTITION_ROWS,
+        "summary": options.summary,
     }
 
 
@@ -207,26 +279,3 @@ def _refusal(number: int, part: Part, source: Source) -> InputError:
     place, why = part.first_bad or (0, "")
     row = number * PARTITION_ROWS + place + 2
     return InputError(why, file=source.columns.file, row=row)
-
-
-def _finish(parts: Parts, target: Path, source: Source, task: Task, force: bool) -> None:
-    heading = None if task.to_parquet else csv_heading(source.columns)
-    waiting = target.parent / f".feedchar-{secrets.token_hex(8)}.part"
-    name = file_label(target)
-    try:
-        try:
-            join_parts(parts.paths, heading, waiting)
-            if force:
-                waiting.replace(target)
-            else:
-                take_free_name(waiting, target)
-        finally:
-            waiting.unlink(missing_ok=True)
-        flush_folder(target.parent)
-    except FileExistsError as fault:
-        message = f"{name} was made by somebody else meanwhile. Give another name"
-        raise OutputError(message) from fault
-    except OSError as fault:
-        message = f"{name} cannot be written: {(fault.strerror or '').lower()}"
-        raise OutputError(message) from fault
-    parts.remove()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import os
+import secrets
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -12,6 +13,9 @@ from feedchar.batch.answers import Answers
 from feedchar.batch.columns import ADDED, TableColumns
 from feedchar.batch.parquet import arrow
 from feedchar.batch.table import Rows, Source
+from feedchar.errors import OutputError
+from feedchar.report.write import flush_folder, take_free_name
+from feedchar.sample.names import file_label
 
 
 def _figure(value: float) -> str:
@@ -134,3 +138,42 @@ def join_parts(parts: Sequence[Path], heading: str | None, waiting: Path) -> Non
             file.write(part.read_bytes())
         file.flush()
         os.fsync(file.fileno())
+
+
+def write_result(parts: Sequence[Path], heading: str | None, target: Path, *, force: bool) -> None:
+    """Put the parts together beside the result, and give it its name in one step.
+
+    Parameters
+    ----------
+    parts : sequence of Path
+        Parts in order. [-]
+    heading : str or None
+        Line of headings of a CSV. [-]
+    target : Path
+        The result. [-]
+    force : bool
+        Whether an older result is replaced. [-]
+
+    Raises
+    ------
+    OutputError
+        When it cannot be written, or somebody else made it meanwhile; an older one is whole then.
+    """
+    waiting = target.parent / f".feedchar-{secrets.token_hex(8)}.part"
+    name = file_label(target)
+    try:
+        try:
+            join_parts(parts, heading, waiting)
+            if force:
+                waiting.replace(target)
+            else:
+                take_free_name(waiting, target)
+        finally:
+            waiting.unlink(missing_ok=True)
+        flush_folder(target.parent)
+    except FileExistsError as fault:
+        message = f"{name} was made by somebody else meanwhile. Give another name"
+        raise OutputError(message) from fault
+    except OSError as fault:
+        message = f"{name} cannot be written: {(fault.strerror or '').lower()}"
+        raise OutputError(message) from fault

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 import time
+from pathlib import Path
 
 from feedchar.cli.machine import setting_of
 from feedchar.cli.options import (
@@ -12,18 +13,21 @@ from feedchar.cli.options import (
     add_debug_option,
     add_machine_options,
 )
+from feedchar.cli.progress import PATIENCE_S
 from feedchar.cli.streams import say
 from feedchar.cli.values import whole
+from feedchar.errors import OutputError
 
 DONE = 0
 MOST_WORKERS = 256
+MOST_CHOSEN = 50
 LEAST_SECONDS_BETWEEN = 0.5
 """Between two lines of progress. [s]"""
 
 _TABLE = """\
 a CSV or Parquet table, a row a sample, with columns
   sample, origin         name; as dug, washed, crushed rock or plant product
-  quartz_mass_pct, ...   amount of any mineral, by any of its names, or _volume_pct
+  quartz_mass_pct, ...   amount of any mineral by any name, or _volume_pct
   Fe2O3_wt_pct, ...      measured oxides; <0.01 is an upper end
   d50_um, d90_um         sizes that half and nine tenths of the mass pass
   any others             carried over"""
@@ -40,14 +44,15 @@ def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
     parser = commands.add_parser(
         "batch",
         help="many samples at once, on one machine or on a cluster",
-        description="Each row of a table as a sample: predicted oxides, unseen iron, product, "
+        description="Each row of a table as a sample: predicted oxides, unseen iron, product,\n"
         "chance of the limit.\nA row that cannot be used gets its note, and the run goes on.\n"
-        "All rows meet one setting: the default, or what is given here; none is searched.\n\n"
+        "All rows meet one setting: the default, or what is given here; none is searched."
+        "\n\n"
         f"TABLE is {_TABLE}",
         allow_abbrev=False,
         formatter_class=argparse.RawDescriptionHelpFormatter,
         epilog="A run that broke off goes on where it stopped when it is started again.\n\n"
-        "example:\n  feedchar batch examples/boreholes.csv --out answers.csv --limit Fe2O3=0.05",
+        "example:\n  feedchar batch examples/boreholes.csv --out answers.csv --html page.html",
     )
     parser.add_argument("table", metavar="TABLE", help="CSV or Parquet, see above")
     parser.add_argument(
@@ -75,6 +80,16 @@ def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         "--strict", action="store_true", help="stop with 2 at the first row that cannot be used"
     )
     group.add_argument("--force", action="store_true", help="replace a file that exists")
+    page = parser.add_argument_group("a page of the whole table")
+    page.add_argument(
+        "--html", metavar="FILE",
+        help="one page: samples by chance, product iron, data that disagree, which to assay "
+        "first, which to test for the rest",
+    )  # fmt: skip
+    page.add_argument(
+        "--represent", type=whole(0, MOST_CHOSEN), default=6, metavar="N",
+        help="samples that the page chooses to be tested for the rest (default 6)",
+    )  # fmt: skip
     add_debug_option(group)
     parser.set_defaults(run=run_batch_command)
 
@@ -98,6 +113,7 @@ def run_batch_command(arguments: argparse.Namespace) -> int:
         When table, setting, limit or place of the result cannot be used.
     """
     from feedchar.batch.run import BatchOptions, run_batch
+    from feedchar.report.write import check_target, write_file
     from feedchar.sample.read import parse_limit
     from feedchar.sample.records import Sample
 
@@ -110,7 +126,15 @@ def run_batch_command(arguments: argparse.Namespace) -> int:
         cluster=arguments.cluster,
         strict=arguments.strict,
         force=arguments.force,
+        summary=arguments.html is not None,
+        groups=arguments.represent,
     )
+    read = (arguments.table, arguments.out)
+    if arguments.html is not None:
+        if Path(arguments.html).resolve() == Path(arguments.out).resolve():
+            message = "--html and --out name the same file. Give each a name of its own"
+            raise OutputError(message)
+        check_target(arguments.html, force=arguments.force, read_paths=read)
     if options.limit is not None and options.limit.specks_per_100_g_max is not None:
         say("dark grains are not counted in a batch: that part of the limit is left out")
     progress = _Progress()
@@ -123,6 +147,13 @@ def run_batch_command(arguments: argparse.Namespace) -> int:
     if report.bad:
         say(f"{report.bad} of {report.rows} rows cannot be used; their notes say why")
     say(f"wrote {arguments.out}: {report.rows} rows")
+    if report.summary is not None:
+        from feedchar.report.batch_report import batch_report
+        from feedchar.report.html import page
+
+        made = page(batch_report(report.summary))
+        write_file(arguments.html, made, force=arguments.force, read_paths=read)
+        say(f"wrote {arguments.html}")
     return DONE
 
 
@@ -141,8 +172,10 @@ class _Progress:
             self.start = (now, done)
         if not self.shown or (now - self.last < LEAST_SECONDS_BETWEEN and done < rows):
             return
-        self.last = now
         began, first = self.start
+        if now - began < PATIENCE_S:
+            return
+        self.last = now
         rate = (done - first) / max(now - began, 1e-6)
         left = f", {_clock((rows - done) / rate)} left" if rate > 0 else ""
         self._write(f"{done} of {rows} rows, {rate:.0f} rows/s{left}")

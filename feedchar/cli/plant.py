@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from feedchar.cli.machine import setting_of
@@ -12,7 +13,7 @@ from feedchar.cli.progress import waiting
 from feedchar.cli.sending import check_places, send_on
 from feedchar.cli.streams import say, send
 from feedchar.cli.values import positive
-from feedchar.errors import OutputError, SettingError
+from feedchar.errors import OutputError, SettingError, UnknownNameError
 
 if TYPE_CHECKING:
     from feedchar.report.report import Report
@@ -111,6 +112,10 @@ def run_scale_up(arguments: argparse.Namespace) -> int:
         raise SettingError(message)
     sample = read_sample(arguments.sample)
     files = [one for one in arguments.circuit if one not in STANDARD]
+    for one in files:
+        if not one.endswith(".toml") and not Path(one).exists():
+            message = f'--circuit: "{one}" is no standard circuit and no file; choose from: '
+            raise UnknownNameError(message + "; ".join(STANDARD))
     roll = [arguments.roll] if arguments.roll else []
     arguments.read_paths = (*sample.read_paths, *files, *roll)
     check_places(arguments)

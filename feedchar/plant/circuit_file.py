@@ -116,7 +116,7 @@ def _own_roll(text: str, folder: Path, key: str, file: str) -> Roll:
 
 def _step(key: str, table: dict[str, Any], file: str, folder: Path) -> Step:
     kind = table.pop("kind", None)
-    if kind not in _OUTLETS:
+    if not isinstance(kind, str) or kind not in _OUTLETS:
         problem = f'the step "{key[:40]}" needs a kind'
         raise InputError(problem, file=file, remedy="screen, split, drum or roll")
     routes: dict[str, str] = {}

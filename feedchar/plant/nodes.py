@@ -39,7 +39,7 @@ from feedchar.separation.grain_nodes import (
 from feedchar.separation.passes import response_reference
 from feedchar.separation.records import Grains, Parameters
 from feedchar.separation.setting_checks import check_setting
-from feedchar.separation.trajectories import Thrower
+from feedchar.separation.thrower import Thrower
 
 Array = NDArray[np.float64]
 

@@ -49,6 +49,28 @@ def cautions_block(result: Characterisation) -> Block:
     phases = [phase.mineral for phase in result.minerals]
     proposed = " ".join(step.measurement for step in result.measure_next)
     proposed += " ".join(line.remedy for line in result.iron_that_stays)
+    return cautions_of(phases, proposed)
+
+
+def cautions_of(phases: Iterable[str], proposed: str) -> Block:
+    """Cautions for work on some phases, as a block with the last word.
+
+    Parameters
+    ----------
+    phases : iterable of str
+        Names of minerals. [-]
+    proposed : str
+        What is proposed to be done, in words. [-]
+
+    Returns
+    -------
+    Block
+        Words only, never empty. [-]
+
+    References
+    ----------
+    common practice, no source.
+    """
     parts = (Words(" ".join(caution_sentences(phases, proposed))), Words(LAST_WORD, "strong"))
     return Block("cautions", "TAKE CARE", parts)
 

@@ -96,6 +96,32 @@ def svg(characterisation: Characterisation, name: str) -> str:
     return svg_of(figure(characterisation, name), name)
 
 
+def drawn_svg(draw: Callable[[Figure], None], tall_inch: float, name: str) -> str:
+    """A picture of something else than one bag, as `svg` gives it.
+
+    Parameters
+    ----------
+    draw : callable
+        Draws on an empty figure. [-]
+    tall_inch : float
+        Height. [inch]
+    name : str
+        Names of its parts begin with it. [-]
+
+    Returns
+    -------
+    str
+        SVG element. [-]
+    """
+    from matplotlib import rc_context
+    from matplotlib.figure import Figure
+
+    with rc_context(SETTINGS):
+        made = Figure(figsize=(WIDTH_INCH, tall_inch), layout="constrained")
+        draw(made)
+    return svg_of(made, name)
+
+
 def svg_of(made: Figure, name: str) -> str:
     """A figure as an SVG element that stands in a page among others.
 

@@ -218,7 +218,7 @@ def label_cards(result: Plan) -> tuple[Card, ...]:
             )
         )
     for part in result.splits:
-        if part.part in ("head", "reserve", "treatment"):
+        if part.part.startswith(("head", "reserve", "treatment")):
             words = (title, part.words, f"about {grams(part.grams)} g", "net __________ g")
             cards.append(Card(part.part, words))
     for line in result.order:

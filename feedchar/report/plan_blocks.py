@@ -88,12 +88,15 @@ def _short(result: Plan) -> Block:
         wet = f" ({damp:.1f} kg at {result.moisture_pct:g} % moisture)"
     parts: list[Part] = [
         Words(
-            f"Take {result.take_kg:.1f} kg dry{wet} from the lot, in 30 increments or more. Run "
-            f"{len(charges)} charges ({result.kg_used:.1f} kg, about {result.hours:.0f} h of "
-            f"work), weigh {len(result.bags)} bags, order {assays} assays.",
+            f"Take {result.take_kg:.1f} kg dry{wet} from the lot, in 30 increments or more (common "
+            f"practice). Run {len(charges)} charges ({result.kg_used:.1f} kg, about "
+            f"{result.hours:.0f} h of work), weigh {len(result.bags)} bags, order {assays} assays.",
             "strong",
         )
     ]
+    if result.basis.feed == "not assayed":
+        told = "The iron of the bag is not assayed: have the head assayed before anything is run."
+        parts.insert(0, Words(told, "strong"))
     if done and done[-1].removed_together > 0.0:
         parts.append(
             Words(

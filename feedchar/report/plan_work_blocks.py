@@ -9,12 +9,12 @@ from feedchar.results.plan import Plan, PlanWork
 LEFT_OUT_TOLD = 6
 
 _WHY = {
-    "practice": "in any case",
-    "gain": "for its gain",
-    "little gain": "adds too little",
-    "enough": "enough is known",
-    "no sand": "no sand left",
-    "needs other work": "needs other work",
+    "practice": "always",
+    "gain": "gain",
+    "little gain": "little",
+    "enough": "enough",
+    "no sand": "no sand",
+    "needs other work": "waits",
 }
 
 
@@ -65,7 +65,7 @@ def programme_block(result: Plan) -> Block:
 
     done = chosen(result)
     rest = [one for one in result.work if not one.chosen][:LEFT_OUT_TOLD]
-    rows = [row(one, str(place), "strong") for place, one in enumerate(done, start=1)]
+    rows = [row(one, str(place)) for place, one in enumerate(done, start=1)]
     rows += [row(one, DASH) for one in rest]
     table = Table(
         (
@@ -86,7 +86,8 @@ def programme_block(result: Plan) -> Block:
         table,
         Words(
             "Share of the variance of product iron that the work removes, alone and beyond what "
-            "stands above it; work without a number is left out." + tail,
+            "stands above it; work without a number is left out. Always: good practice, whatever "
+            f"it adds.{tail}",
             "quiet",
         ),
         Words(

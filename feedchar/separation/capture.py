@@ -21,7 +21,7 @@ from feedchar.constants import GRAVITY_M_S2
 from feedchar.separation.grain_nodes import Kind
 from feedchar.separation.landing import LATE, PULL_RATIOS, LandingGrid, landing_grid
 from feedchar.separation.pull_map import LINEAR, MOMENT
-from feedchar.separation.trajectories import Thrower
+from feedchar.separation.thrower import Thrower
 
 Array = NDArray[np.float64]
 

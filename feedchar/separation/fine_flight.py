@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from feedchar.constants import AIR_DENSITY_KG_M3, AIR_VISCOSITY_PA_S, GRAVITY_M_S2
 from feedchar.separation.grain_nodes import GrainNodes
 from feedchar.separation.pull_map import AXIAL_CELLS, HEIGHTS, PullMap
-from feedchar.separation.trajectories import PLANE_BELOW_ROLL_M, Thrower
+from feedchar.separation.thrower import PLANE_BELOW_ROLL_M, Thrower
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -176,26 +176,19 @@ class _Flights:
         )
 
     def _pull(self, node: Index, height: Array, axial: Array) -> NDArray[np.complex128]:
-        """Pull from the map: cubic in height, where it falls steeply, and linear along the axis."""
+        """Pull from the map, cubic in both directions."""
         values = self.pulls.values
-        up = np.clip(height * self.pulls.heights_per_m, 0.0, HEIGHTS - 1.0)
+        fallen = np.exp(np.minimum(height * -self.pulls.decay_per_m, 0.0))
+        up = (HEIGHTS - 1.0) * (1.0 - fallen)
         first = np.clip(up.astype(np.intp) - 1, 0, HEIGHTS - 4)
-        u = up - first
-        weights = (
-            -(u - 1.0) * (u - 2.0) * (u - 3.0) / 6.0,
-            u * (u - 2.0) * (u - 3.0) / 2.0,
-            -u * (u - 1.0) * (u - 3.0) / 2.0,
-            u * (u - 1.0) * (u - 2.0) / 6.0,
-        )
-        along = axial * self.pulls.cells_per_m - 0.5
-        left = np.floor(along).astype(np.intp)
-        right_share = along - left
-        left, right = left % AXIAL_CELLS, (left + 1) % AXIAL_CELLS
+        along = axial * self.pulls.cells_per_m
+        left = np.floor(along).astype(np.intp) - 1
+        beside = _cubic(along - left)
         total = np.zeros(len(node), dtype=complex)
-        for turn, weight in enumerate(weights):
-            level = first + turn
-            there = values[node, level, left] * (1.0 - right_share)
-            total += weight * (there + values[node, level, right] * right_share)
+        for level, weight in enumerate(_cubic(up - first)):
+            for cell, share in enumerate(beside):
+                there = values[node, first + level, (left + cell) % AXIAL_CELLS]
+                total += weight * share * there
         return total
 
     def _leave(self, angle: Array, axial: Array) -> Array:
@@ -257,3 +250,14 @@ class _Flights:
             if settled[place]:
                 at = (float(self.landed[grain]), self.plane)
             self.points[grain].append(at)
+
+
+def _cubic(place: Array) -> tuple[Array, ...]:
+    """Weights of four neighbours at 0, 1, 2, 3 for a place among them."""
+    from_1, from_2, from_3 = place - 1.0, place - 2.0, place - 3.0
+    return (
+        from_1 * from_2 * from_3 / -6.0,
+        place * from_2 * from_3 / 2.0,
+        place * from_1 * from_3 / -2.0,
+        place * from_1 * from_2 / 6.0,
+    )

@@ -18,7 +18,8 @@ from numpy.typing import NDArray
 from feedchar.constants import GRAVITY_M_S2, VACUUM_PERMEABILITY_T_M_A
 from feedchar.separation.grain_nodes import GrainNodes, Kind, grain_nodes
 from feedchar.separation.pull_map import LINEAR, pull_map
-from feedchar.separation.trajectories import Release, Thrower, landing_positions
+from feedchar.separation.thrower import Release, Thrower
+from feedchar.separation.trajectories import landing_positions
 
 Array = NDArray[np.float64]
 
@@ -28,6 +29,8 @@ PULL_RATIOS = np.array(
 )  # fmt: skip
 """Pull on the belt over v^2/Rc; beyond the last the grain is carried round. The first serve sand on
 slow belts, which is pushed off with up to a quarter of its weight."""
+HARDEST_PUSH_M_S2 = GRAVITY_M_S2
+"""Harder pushes, which no common mineral feels, count as the hardest that is flown."""
 AXIAL_NODES = 6
 """Axial positions over a quarter period, middle of a magnet to middle of the steel."""
 LATE = 0.5
@@ -126,7 +129,9 @@ def landing_grid(
     surplus = centrifugal[:, None, None] * (1.0 - PULL_RATIOS)
     surplus = np.broadcast_to(surplus, shape)
     first = np.arccos(np.clip(surplus / GRAVITY_M_S2, -1.0, 1.0))
-    flown_first = first < pi / 2 - 1e-9
+    pushed = PULL_RATIOS * centrifugal.min() < -HARDEST_PUSH_M_S2
+    hardest = min(int(pushed.sum()), int(np.argmin(np.abs(PULL_RATIOS))))
+    flown_first = (first < pi / 2 - 1e-9) & (np.arange(len(PULL_RATIOS)) >= hardest)
     later = first + LATE * (pi / 2 - first)
     held_back = np.maximum(surplus - GRAVITY_M_S2 * np.cos(first), 0.0)
     typical = np.minimum(TYPICAL_ADHESION_N / nodes.mass_kg[:, None, None], 0.7 * held_back)
@@ -152,5 +157,7 @@ def landing_grid(
     earliest[flown_first] = landed[:count]
     late = dropped.copy()
     late[flown_later] = landed[count:]
+    for position in (earliest, late):
+        position[:, :, :hardest] = position[:, :, hardest, None]
     per_unit = on_belt / VACUUM_PERMEABILITY_T_M_A if law == LINEAR else on_belt
     return LandingGrid(nodes, earliest, late, centrifugal, radius, per_unit)

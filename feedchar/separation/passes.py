@@ -30,7 +30,7 @@ from feedchar.separation.landing import axial_nodes
 from feedchar.separation.records import Grains, Parameters, Shares
 from feedchar.separation.setting_checks import check_setting
 from feedchar.separation.stages import OutletTerms, Stage, Term, outlet_terms
-from feedchar.separation.trajectories import Thrower
+from feedchar.separation.thrower import Thrower
 from feedchar.separation.trial_shares import shares_of_trials
 
 Array = NDArray[np.float64]

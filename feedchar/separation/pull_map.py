@@ -3,7 +3,8 @@
 The square of the field is a sum over pairs of harmonics, B_n B_m e^(-(n+m)ky) cos((n-m)kz), and
 the average of each pair over a sphere or a flat flake is known in closed form, so that the pull
 on a grain of finite size is exact but for the grid. Pull is stored as one complex number a point:
-towards the roll, and along its axis.
+towards the roll, and along its axis. Heights are even steps of e^(-ky), the decay of the first
+harmonic, in which the pull is nearly a parabola: close steps on the belt, none wasted above.
 """
 
 from __future__ import annotations
@@ -20,11 +21,10 @@ from feedchar.separation.grain_nodes import GrainNodes, Kind, grain_nodes
 
 Array = NDArray[np.float64]
 
-HEIGHTS = 96
-AXIAL_CELLS = 64
-"""Cells over one pitch; a power of two, so that a position is folded by its low bits."""
-REACH_PITCHES = 2.0
-"""The map ends this many pitches above the contact, where the force has fallen to 4e-6."""
+HEIGHTS = 128
+"""Levels from the contact, the first, up to where nothing pulls any more, the last."""
+AXIAL_CELLS = 128
+"""Points over one pitch; a power of two, so that a position is folded by its low bits."""
 
 LINEAR, MOMENT = "linear", "moment"
 """Pull laws: of a susceptibility (T²/m over mu0), of a constant moment (T/m)."""
@@ -39,19 +39,51 @@ class PullMap:
     pitch_m: float
 
     @property
-    def heights_per_m(self) -> float:
-        """Grid steps per metre of height above the contact. [m⁻¹]"""
-        return (HEIGHTS - 1) / (REACH_PITCHES * self.pitch_m)
+    def decay_per_m(self) -> float:
+        """Decay of the first harmonic with height. [m⁻¹]"""
+        return pi / self.pitch_m
 
     @property
     def cells_per_m(self) -> float:
         """Cells per metre along the axis. [m⁻¹]"""
         return AXIAL_CELLS / self.pitch_m
 
+    @property
+    def heights_m(self) -> Array:
+        """Height of each level above the contact, (heights,); the last is out of reach. [m]"""
+        return level_heights(self.pitch_m)
+
     def at_contact(self, axial_m: Array) -> Array:
         """Pull towards the roll on the belt, (P, positions)."""
-        cell = np.floor(axial_m * self.cells_per_m).astype(np.intp) % AXIAL_CELLS
-        return self.values[:, 0, cell].real
+        along = axial_m * self.cells_per_m
+        left = np.floor(along).astype(np.intp)
+        right_share = along - left
+        left, right = left % AXIAL_CELLS, (left + 1) % AXIAL_CELLS
+        on_belt = self.values[:, 0].real
+        return on_belt[:, left] * (1.0 - right_share) + on_belt[:, right] * right_share
+
+
+def level_heights(pitch_m: float) -> Array:
+    """Heights of the levels of a map.
+
+    Parameters
+    ----------
+    pitch_m : float
+        Magnet plus steel. [m]
+
+    Returns
+    -------
+    array, shape (heights,)
+        Above the contact; infinite at the last. [m]
+
+    References
+    ----------
+    Even steps of e^(-ky), derived here.
+    """
+    fallen = np.linspace(1.0, 0.0, HEIGHTS)
+    heights = np.full(HEIGHTS, np.inf)
+    heights[:-1] = np.log(fallen[:-1]) * (-pitch_m / pi)
+    return heights
 
 
 @lru_cache(maxsize=6)
@@ -106,7 +138,7 @@ def pull_map(
     average = _grain_average(nodes, belt_thickness_m, order[first] * k, order[second] * k)
     average *= amplitude
 
-    height = np.linspace(0.0, REACH_PITCHES * pitch_m, HEIGHTS)
+    height = level_heights(pitch_m)
     fall = np.exp(-np.multiply.outer(total, height))
     starts = np.searchsorted(apart, np.arange(len(order) + 1))
     square = np.empty((len(order), len(nodes), HEIGHTS))
@@ -121,16 +153,18 @@ def pull_map(
     flat_slope = (slope * cylinder).reshape(len(order), -1)
     flat_square = (square * cylinder).reshape(len(order), -1)
 
-    axial = (np.arange(AXIAL_CELLS) + 0.5) / AXIAL_CELLS * pitch_m
+    # From the middle of a magnet to the middle of the steel; the rest of a pitch mirrors it.
+    cells = AXIAL_CELLS // 2 + 1
     wave = 2.0 * k * np.arange(len(order))
-    phase = np.multiply.outer(wave, axial)
-    shape = (len(nodes), HEIGHTS, AXIAL_CELLS)
-    values = np.empty(shape, dtype=complex)
-    values.real = (flat_slope.T @ np.cos(phase)).reshape(shape)
-    values.imag = (flat_square.T @ (-0.5 * wave[:, None] * np.sin(phase))).reshape(shape)
+    phase = np.multiply.outer(wave, np.arange(cells) / AXIAL_CELLS * pitch_m)
+    shape = (len(nodes), HEIGHTS, cells)
+    values = np.empty((len(nodes), HEIGHTS, AXIAL_CELLS), dtype=complex)
+    half = values[:, :, :cells]
+    half.real = (flat_slope.T @ np.cos(phase)).reshape(shape)
+    half.imag = (flat_square.T @ (-0.5 * wave[:, None] * np.sin(phase))).reshape(shape)
     if law == MOMENT:
-        size = np.sqrt(np.maximum((flat_square.T @ np.cos(phase)).reshape(shape), 1e-30))
-        values /= size
+        half /= np.sqrt(np.maximum((flat_square.T @ np.cos(phase)).reshape(shape), 1e-30))
+    values[:, :, cells:] = values[:, :, cells - 2 : 0 : -1].conj()
     return PullMap(values, pitch_m)
 
 

@@ -24,7 +24,7 @@ from feedchar.separation.passes import adhesion_rungs, response_reference
 from feedchar.separation.records import Grains, Parameters
 from feedchar.separation.setting_checks import check_setting
 from feedchar.separation.stages import Stage, Term
-from feedchar.separation.trajectories import Thrower
+from feedchar.separation.thrower import Thrower
 from feedchar.separation.trial_shares import class_tables, sum_of_terms
 
 Array = NDArray[np.float64]

@@ -1,74 +1,54 @@
 """Many flights at once: release from the belt, drag, residual pull, meeting the belt again.
 
-Drift-kick-drift steps of second order, every grain with its own step, short near the belt where
-the pull changes within tenths of a millimetre. Drag enters implicitly, so that dust stays stable.
+Near the roll, Nystroem steps of fourth order, short on the belt where the pull changes within
+tenths of a millimetre, under the drag rate of their middle, whose decay is exact: dust stays
+stable. Beyond the reach of the pull, longer steps of fourth order under weight and drag alone.
+The plane of the edges is met on the cubic through both ends of a step.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import pi, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
 
 from feedchar.constants import AIR_DENSITY_KG_M3, AIR_VISCOSITY_PA_S, GRAVITY_M_S2
+from feedchar.separation.flight_steps import cubic, in_air, in_field
 from feedchar.separation.grain_nodes import GrainNodes
-from feedchar.separation.pull_map import AXIAL_CELLS, HEIGHTS, PullMap
+from feedchar.separation.pull_lookup import PullLookup
+from feedchar.separation.pull_map import PullMap
+from feedchar.separation.thrower import PLANE_BELOW_ROLL_M, Release, Thrower
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
-PLANE_BELOW_ROLL_M = 0.010
-"""The splitter edges lie this far below the lowest point of the bare roll."""
-BELT_STEP = 0.1
-"""Step on the belt over sqrt(R pitch) / v: a quarter of the time of an e-fold of a departure."""
+BELT_STEP = 0.2
+"""Step on the belt over sqrt(R pitch) / v: half the time of an e-fold of a departure."""
 STEP_GROWTH = 4.0
 """The step grows by this per pitch of height."""
-LONGEST_STEP_S = 0.02
-MOST_STEPS = 300
-"""A grain still afloat then is dust that never clears the roll and counts as carried round."""
-COMPACT_BELOW = 0.85
-TOUCH_M = 1e-9
+REACH_PITCHES = 1.5
+"""Above this height the pull, 1/12000 of that on the belt, is left out."""
+LONGEST_STEP_S = 0.012
+STEP_OF_RESPONSE = 3.0
+"""Step over the response time of the grain in air; beyond the pull a step is one at most. [-]"""
+MOST_STEPS = 90
+"""Near the roll, and as many far from it. A grain still near is dust that never clears the roll and
+counts as carried round; one still far is dust that sinks."""
+AT_ONCE = 6144
+"""Grains stepped together, so that their state stays in cache."""
+TOUCH_M = 2e-6
 STALLED_M = 1e-4
 """A grain with less way left to go forward falls straight down."""
 STALL_EVERY = 5
-SPEED_NODES = 4096
-
-
-@dataclass(frozen=True)
-class Thrower:
-    """Belt and roll as the grains meet them."""
-
-    roll_radius_m: float
-    belt_thickness_m: float
-    pitch_m: float
-    belt_speed_m_s: float
-    air_layer_m: float = 0.0
-    """Height over which the air dragged by the belt falls to 1/e of its speed; 0: still air."""
-
-    def path_radius_m(self, nodes: GrainNodes) -> Array:
-        """Radius of the path of each node's centre, (P,). [m]"""
-        return self.roll_radius_m + self.belt_thickness_m + nodes.half_height_m
-
-    @property
-    def turn_rad_s(self) -> float:
-        """Angular speed of belt and roll. [rad s⁻¹]"""
-        return self.belt_speed_m_s / (self.roll_radius_m + self.belt_thickness_m)
-
-
-@dataclass(frozen=True)
-class Release:
-    """N grains at the moment they leave the belt."""
-
-    node: Index
-    scale: Array
-    """Times the map is the pull. [m s⁻² per unit of the map]"""
-    axial_m: Array
-    angle_rad: Array
-    """From the top of the roll."""
-    adhesion_m_s2: Array
-    """Adhesion per mass, which acts again when the grain meets the belt again."""
+SPEED_NODES = 16384
+NEWTON_STEPS = 3
+EARLIER_PARTS = (0.75, 0.5, 0.25)
+"""Parts of a step at which a grain that ends it below the belt may have met it, last first."""
+RADIUS, STOKES, INERTIAL, LIMIT, SCALE = range(5)
+"""Rows of what is a grain's own; adhesion is the last."""
+DRAG = 6
+"""Row of the state with the drag rate of the last step, after place and velocity."""
 
 
 def landing_positions(
@@ -97,184 +77,223 @@ def landing_positions(
 
     References
     ----------
-    Schiller and Naumann 1933 (from memory) for the drag, its power of speed from a table of 4096
-    points; checked against fine Runge-Kutta flights and a general solver in the tests.
+    Schiller and Naumann 1933 (from memory) for the drag, its power of speed from a table of 16384
+    points; checked against a general solver in the tests.
     """
     flight = _Flight(thrower, nodes, pulls, release)
-    while flight.afloat and flight.steps < MOST_STEPS:
+    while flight.near.size or flight.far.size:
         flight.step()
     return flight.landed
 
 
 class _Flight:
-    """State of all grains in flight, one row a quantity, compacted as grains land."""
+    """State of all grains, a row a quantity: near the roll or far from it, until they land."""
 
     def __init__(
         self, thrower: Thrower, nodes: GrainNodes, pulls: PullMap, release: Release
     ) -> None:
-        self.thrower, self.pulls = thrower, pulls
-        self.table = pulls.values.reshape(-1)
+        self.thrower, self.pull = thrower, PullLookup(pulls)
         self.plane = -(thrower.roll_radius_m + PLANE_BELOW_ROLL_M)
         self.first_step = BELT_STEP * sqrt(thrower.roll_radius_m * thrower.pitch_m)
         self.first_step /= thrower.belt_speed_m_s
         self.growth = STEP_GROWTH * self.first_step / thrower.pitch_m
+        self.windy = thrower.air_layer_m > 0.0
+        self.reach = np.inf if self.windy else REACH_PITCHES * thrower.pitch_m
         fastest = 1.5 * thrower.belt_speed_m_s + 3.0
         self.power = (np.arange(SPEED_NODES) / (SPEED_NODES - 1) * fastest) ** 0.687
         self.per_speed = (SPEED_NODES - 1) / fastest
 
         node = release.node
-        radius = thrower.path_radius_m(nodes)[node]
+        radius = thrower.path_radius_m(nodes)
         stokes = 18.0 * AIR_VISCOSITY_PA_S * nodes.drag_factor
-        stokes = (stokes / (nodes.density_kg_m3 * nodes.sphere_diameter_m**2))[node]
+        stokes = stokes / (nodes.density_kg_m3 * nodes.sphere_diameter_m**2)
         re = AIR_DENSITY_KG_M3 * nodes.sphere_diameter_m / AIR_VISCOSITY_PA_S
-        inertial = stokes * (0.15 * re**0.687)[node]
+        inertial = stokes * 0.15 * re**0.687
+        # Drag at the belt's speed and a fall of 1 m/s bounds the step.
+        drag = stokes + inertial * (thrower.belt_speed_m_s + 1.0) ** 0.687
+        constants = np.stack([radius, stokes, inertial, STEP_OF_RESPONSE / drag])[:, node]
+        self.own = np.concatenate([constants, [release.scale, release.adhesion_m_s2]])
+        self.base = self.pull.place_of(node)
+        self.landed = np.zeros(len(node))
         sine, cosine = np.sin(release.angle_rad), np.cos(release.angle_rad)
+        radius = self.own[0]
         speed = thrower.turn_rad_s * radius
-        nothing = np.zeros_like(radius)
-        self.rows = np.stack(
+        self.state = np.stack(
             [
                 radius * sine, radius * cosine, release.axial_m,
-                speed * cosine, -speed * sine, nothing, nothing,
-                radius, stokes, inertial, release.scale, release.adhesion_m_s2,
+                speed * cosine, -speed * sine, np.zeros_like(speed), drag[node],
             ]
         )  # fmt: skip
-        self.places = np.stack([node * (HEIGHTS * AXIAL_CELLS), np.arange(len(node))])
-        self.landed = np.zeros(len(node))
-        self.live = np.ones(len(node), dtype=bool)
-        self.afloat = len(node)
-        self.steps = 0
+        self.near = np.arange(len(node))
+        self.far = np.arange(0)
+        self.steps = {True: 0, False: 0}
+        """Near the roll, and far from it."""
 
     def step(self) -> None:
-        """One step of every grain."""
-        x, y, z, vx, vy, vz, height, radius, stokes, inertial, scale, _ = self.rows
-        base = self.places[0]
-        dt = height * self.growth
+        """One step of the grains near the roll, or of those far from it, whichever are more."""
+        is_near = self.near.size >= self.far.size
+        self.steps[is_near] += 1
+        going, waiting = (self.near, self.far) if is_near else (self.far, self.near)
+        near, far = ([], [waiting]) if is_near else ([waiting], [])
+        for start in range(0, going.size, AT_ONCE):
+            left, height = self._advance(going[start : start + AT_ONCE], is_near)
+            beyond = height > self.reach
+            near.append(left[~beyond])
+            far.append(left[beyond])
+        self.near, self.far = np.concatenate(near), np.concatenate(far)
+        if self.steps[True] >= MOST_STEPS:
+            self.near = self.near[:0]
+        if self.steps[False] >= MOST_STEPS:
+            self.landed[self.far] = self.state[0, self.far]
+            self.far = self.far[:0]
+
+    def _advance(self, which: Index, is_near: bool) -> tuple[Index, Array]:
+        """Step some grains; those left in the air, and their heights."""
+        before, own = self.state.take(which, axis=1), self.own.take(which, axis=1)
+        place, velocity, drag = before[:3], before[3:6], before[DRAG]
+        dt = np.sqrt(place[0] ** 2 + place[1] ** 2)
+        dt -= own[RADIUS]
+        dt *= self.growth
         dt += self.first_step
         np.minimum(dt, LONGEST_STEP_S, out=dt)
-        half = 0.5 * dt
-        xm, ym, zm = x + half * vx, y + half * vy, z + half * vz
-        distance = np.sqrt(xm * xm + ym * ym)
-        pull = self._pull(base, distance - radius, zm)
-        pull *= scale
+        np.minimum(dt, own[LIMIT], out=dt)
+        after = np.empty_like(before)
+        if is_near:
+            base = self.base.take(which)
+            first = self._push(place, own, base, drag)
+            middle = 0.5 * dt * (first - drag * velocity)
+            middle += velocity
+            after[DRAG] = self._drag_rate(middle, place, own)
 
-        wind = self._wind(xm, ym, distance, radius)
-        if wind is None:
-            speed = vx * vx
-            speed += vy * vy
+            def push(at: Array) -> Array:
+                return self._push(at, own, base, after[DRAG])
+
+            first = push(place) if self.windy else first
+            after[:3], after[3:6] = in_field(push, first, place, velocity, after[DRAG], dt)
         else:
-            speed = (vx - wind[0]) ** 2 + (vy - wind[1]) ** 2
+            np.minimum(dt, 1.0 / drag, out=dt)
+            after[:3], after[3:6], after[DRAG] = in_air(
+                lambda speed: self._drag_rate(speed, place, own), place, velocity, dt
+            )
+        height = np.sqrt(after[0] ** 2 + after[1] ** 2)
+        height -= own[RADIUS]
+        live = np.ones(len(which), dtype=bool)
+        self._land(which, before, after, dt, live)
+        self._meet_belt(which, before, after, dt, height, live)
+        if self.steps[is_near] % STALL_EVERY == 0:
+            self._stall(which, after, own, height, live)
+        self.state[:, which] = after
+        return which[live], height[live]
+
+    def _push(self, place: Array, own: Array, base: Index, drag: Array) -> Array:
+        """Acceleration by weight, pull and the air that the belt drags along, (3, N)."""
+        x, y, z = place
+        distance = np.sqrt(x * x + y * y)
+        pull = self.pull(base, distance - own[RADIUS], z)
+        push = np.empty_like(place)
+        inward = pull.real * own[SCALE]
+        inward /= distance
+        np.multiply(x, inward, out=push[0])
+        np.multiply(y, inward, out=push[1])
+        push[1] += GRAVITY_M_S2
+        np.negative(push[:2], out=push[:2])
+        np.multiply(pull.imag, own[SCALE], out=push[2])
+        if self.windy:
+            push += drag * self._wind(place, own[RADIUS])
+        return push
+
+    def _drag_rate(self, velocity: Array, place: Array, own: Array) -> Array:
+        """Deceleration over the speed through the air. [s⁻¹]"""
+        vx, vy, vz = velocity
+        if self.windy:
+            wind = self._wind(place, own[RADIUS])
+            vx, vy = vx - wind[0], vy - wind[1]
+        speed = vx * vx
+        speed += vy * vy
         speed += vz * vz
         np.sqrt(speed, out=speed)
         speed *= self.per_speed
+        speed += 0.5
         drag = self.power.take(speed.astype(np.intp), mode="clip")
-        drag *= inertial
-        drag += stokes
-        drag *= half
-        share = 1.0 / (1.0 + drag)
-        kept = (1.0 - drag) * share
-        share *= dt
+        drag *= own[INERTIAL]
+        drag += own[STOKES]
+        return drag
 
-        inward = pull.real / distance
-        vx *= kept
-        vx -= inward * xm * share
-        vy *= kept
-        vy -= (inward * ym + GRAVITY_M_S2) * share
-        vz *= kept
-        vz += pull.imag * share
-        if wind is not None:
-            vx += (1.0 - kept) * wind[0]
-            vy += (1.0 - kept) * wind[1]
-
-        before_x, before_y = x.copy(), y.copy()
-        np.add(xm, half * vx, out=x)
-        np.add(ym, half * vy, out=y)
-        np.add(zm, half * vz, out=z)
-        np.sqrt(x * x + y * y, out=height)
-        height -= radius
-        self.steps += 1
-        self._land(before_x, before_y)
-        self._meet_belt()
-        if self.steps % STALL_EVERY == 0:
-            self._stall()
-        if 0 < self.afloat < COMPACT_BELOW * len(self.live):
-            left = np.flatnonzero(self.live)
-            self.rows = self.rows.take(left, axis=1)
-            self.places = self.places.take(left, axis=1)
-            self.live = np.ones(len(left), dtype=bool)
-
-    def _pull(self, base: Index, height: Array, axial: Array) -> NDArray[np.complex128]:
-        """Pull from the map: linear in height, nearest cell along the axis."""
-        height *= self.pulls.heights_per_m
-        np.maximum(height, 0.0, out=height)
-        np.minimum(height, HEIGHTS - 1.001, out=height)
-        place = height.astype(np.intp)
-        height -= place
-        place *= AXIAL_CELLS
-        place += base
-        place += self._cell(axial)
-        low = self.table.take(place)
-        place += AXIAL_CELLS
-        high = self.table.take(place)
-        high -= low
-        high *= height
-        low += high
-        return low
-
-    def _cell(self, axial: Array) -> Index:
-        return np.floor(axial * self.pulls.cells_per_m).astype(np.intp) & (AXIAL_CELLS - 1)
-
-    def _wind(
-        self, x: Array, y: Array, distance: Array, radius: Array
-    ) -> tuple[Array, Array] | None:
-        """Air dragged by the belt, along the belt and fading with height; None: still air."""
-        if self.thrower.air_layer_m <= 0.0:
-            return None
+    def _wind(self, place: Array, radius: Array) -> Array:
+        """Air dragged by the belt, along the belt and fading with height, (3, N)."""
+        x, y, _ = place
+        distance = np.sqrt(x * x + y * y)
         above = np.maximum(distance - radius, 0.0)
-        wind = self.thrower.belt_speed_m_s * np.exp(-above / self.thrower.air_layer_m) / distance
-        return wind * y, -wind * x
+        wind = np.exp(-above / self.thrower.air_layer_m) / distance
+        wind *= self.thrower.belt_speed_m_s
+        return np.stack([wind * y, -wind * x, np.zeros_like(wind)])
 
-    def _settle(self, which: Index, position: Array | float) -> None:
-        self.landed[self.places[1, which]] = position
-        self.live[which] = False
-        self.afloat -= len(which)
-
-    def _land(self, before_x: Array, before_y: Array) -> None:
-        x, y = self.rows[0], self.rows[1]
-        which = np.flatnonzero((y < self.plane) & self.live)
-        if which.size:
-            share = (self.plane - before_y[which]) / (y[which] - before_y[which])
-            self._settle(which, before_x[which] + share * (x[which] - before_x[which]))
-
-    def _meet_belt(self) -> None:
-        which = np.flatnonzero((self.rows[6] < -TOUCH_M) & self.live)
-        if not which.size:
+    def _land(
+        self, which: Index, before: Array, after: Array, dt: Array, live: NDArray[np.bool_]
+    ) -> None:
+        """Grains through the plane of the edges, on the cubic through both ends of the step."""
+        down = np.flatnonzero(after[1] < self.plane)
+        if not down.size:
             return
-        x, y, z, _, _, _, _, radius, _, _, scale, adhesion = self.rows[:, which]
+        start, end, time = before[:, down], after[:, down], dt[down]
+        part = (start[1] - self.plane) / (start[1] - end[1])
+        for _ in range(NEWTON_STEPS):
+            height, slope = cubic(part, start[1], time * start[4], end[1], time * end[4])
+            part -= (height - self.plane) / slope
+        x, _ = cubic(part, start[0], time * start[3], end[0], time * end[3])
+        self.landed[which[down]] = x
+        live[down] = False
+
+    def _meet_belt(
+        self,
+        which: Index,
+        before: Array,
+        after: Array,
+        dt: Array,
+        height: Array,
+        live: NDArray[np.bool_],
+    ) -> None:
+        """Grains back on the belt take its speed and are tested again there."""
+        met = np.flatnonzero((height < -TOUCH_M) & live)
+        if not met.size:
+            return
+        grains = which[met]
+        radius, _, _, _, scale, adhesion = self.own[:, grains]
+        x, y, z = self._first_dip(before[:, met], after[:, met], dt[met], radius)
         angle = np.arctan2(x, y)
-        pull = self.table[self.places[0, which] + self._cell(z)].real * scale
+        pull = self.pull(self.base[grains], np.zeros(len(met)), z).real * scale
         speed = self.thrower.turn_rad_s * radius
         lift = (speed * self.thrower.turn_rad_s - pull - adhesion) / GRAVITY_M_S2
         leaves = np.maximum(np.arccos(np.clip(lift, -1.0, 1.0)), angle)
         round_ = (lift < -1.0) | (angle < 0.0)
         inside = round_ | (leaves >= pi / 2)
-        dropped = np.where(round_, 0.0, radius * np.sin(leaves))
-        self._settle(which[inside], dropped[inside])
-        again = ~inside
-        sine, cosine = np.sin(leaves[again]), np.cos(leaves[again])
-        radius, speed = radius[again], speed[again]
-        nothing = np.zeros_like(radius)
-        self.rows[:2, which[again]] = radius * sine, radius * cosine
-        self.rows[3:7, which[again]] = speed * cosine, -speed * sine, nothing, nothing
+        sine, cosine = np.sin(leaves), np.cos(leaves)
+        self.landed[grains[inside]] = np.where(round_, 0.0, radius * sine)[inside]
+        live[met[inside]] = False
+        height[met] = 0.0
+        after[:2, met] = radius * sine, radius * cosine
+        after[3:6, met] = speed * cosine, -speed * sine, np.zeros_like(speed)
 
-    def _stall(self) -> None:
+    @staticmethod
+    def _first_dip(start: Array, end: Array, time: Array, radius: Array) -> Array:
+        """Places of grains that end a step below the belt, at the first quarter that is below."""
+        place = end[:3]
+        for part in EARLIER_PARTS:
+            here, _ = cubic(part, start[:3], time * start[3:6], end[:3], time * end[3:6])
+            below = np.hypot(here[0], here[1]) < radius - TOUCH_M
+            place = np.where(below, here, place)
+        return place
+
+    def _stall(
+        self, which: Index, after: Array, own: Array, height: Array, live: NDArray[np.bool_]
+    ) -> None:
         """Grains beside the roll that have lost their way forward fall straight down.
 
         The pull that is left can only bring them nearer. Moving air must be behind them first.
         """
-        x, y, _, vx, _, _, height, radius, stokes, _, _, _ = self.rows
-        slow = (vx < STALLED_M * stokes) & ((x >= radius) | (y < 0.0)) & self.live
-        if self.thrower.air_layer_m > 0.0:
+        slow = (after[3] < STALLED_M * own[STOKES]) & live
+        slow &= (after[0] >= own[RADIUS]) | (after[1] < 0.0)
+        if self.windy:
             slow &= height > 3.0 * self.thrower.air_layer_m
-        which = np.flatnonzero(slow)
-        if which.size:
-            self._settle(which, x[which])
+        self.landed[which[slow]] = after[0][slow]
+        live[slow] = False

@@ -140,7 +140,7 @@ def shares_of_trials(
         magnetics=np.maximum(1.0 - non_magnetics - middlings, 0.0),
         middlings=middlings,
         non_magnetics=non_magnetics,
-        missed=missed,
+        missed=np.minimum(missed, non_magnetics),  # equal ones may differ in the last digit
     )
 
 

@@ -210,3 +210,18 @@ def test_new_names_keep_clear_of_bags_that_are_there():
     # The head has a result already: the new one is another split of it.
     (head,) = [line for line in again.order if line.repeat_of == "feed"]
     assert head.kind == "new split"
+
+
+def test_a_bag_without_an_assay_is_assayed_first():
+    bare = plan(read_sample(examples_folder() / "minimal.csv"), trials=60)
+    assert bare.work[0].work == "head assay of the dry bag"
+    assert bare.work[0].why == "practice"
+    parts = [part.part for part in bare.splits]
+    assert len(set(parts)) == len(parts)
+
+
+def test_quartz_alone_can_be_planned(tmp_path):
+    (tmp_path / "q.csv").write_text("mineral,mass_pct\nquartz,100\n")
+    bare = plan(read_sample(tmp_path / "q.csv"), trials=60)
+    assert bare.masses[0].kept_g > 0.0
+    assert all(np.isfinite(stage.relative_sd) for stage in bare.masses)

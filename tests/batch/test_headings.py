@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from feedchar.batch.columns import ADDED, NUMBERS, read_columns
+from feedchar.chemistry.mineralogy import OXIDES
 from feedchar.errors import InputError
 
 
@@ -53,3 +56,14 @@ def test_a_column_named_like_one_that_is_added_is_refused(name):
 def test_a_heading_that_could_be_misread_is_refused_by_name(headings, words):
     with pytest.raises(InputError, match=words):
         read(*headings)
+
+
+def test_the_added_columns_are_those_that_the_developers_are_told():
+    text = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    told = text[text.index("### The table of `batch`") :]
+    told = told[: told.index("How it is fast")]
+    for name in ADDED:
+        if "_predicted_" not in name:
+            assert f"`{name}`" in told
+    listed = told[told.index("and so on for ") + len("and so on for ") :].split(" |")[0]
+    assert ("SiO2", *listed.split(", ")) == OXIDES[:-1]

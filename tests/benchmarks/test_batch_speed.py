@@ -44,7 +44,8 @@ def invented(rows, assayed):
         amounts[0] += 100.0 - amounts.sum()
         row = [f"s{n}", "as dug", *(f"{x:.2f}" for x in amounts)]
         if assayed:
-            row += [f"{x * np.exp(0.03 * random.standard_normal()):.3f}" for x in ASSAY.values()]
+            assay = np.array(list(ASSAY.values())) * np.exp(0.03 * random.standard_normal(9))
+            row += [f"{x:.3f}" for x in 97.0 * assay / assay.sum()]  # no row beyond the sum allowed
         made.append(row)
     heads = ["sample", "origin", *(f"{name}_mass_pct" for name in AMOUNTS)]
     return (heads + [f"{name}_wt_pct" for name in ASSAY] if assayed else heads), made
@@ -72,6 +73,7 @@ def test_rows_without_assay(benchmark):
 
 def test_rows_with_assay(benchmark):
     table, block = prepared(60, True)
+    assert not answers_of(table, block()).bad.any()
     benchmark.pedantic(lambda b: answers_of(table, b), setup=lambda: ((block(),), {}), rounds=2)
     assert 60.0 / benchmark.stats["min"] > 14.0  # 10^5 in an hour on two cores
 
@@ -85,30 +87,31 @@ def test_what_belongs_to_the_table(benchmark):
     )
 
 
-def test_a_plain_script_gives_the_same_figures_and_takes_its_time(record_property):
+@pytest.mark.parametrize(("trials", "rows"), [(200, 1000), (10_000, 1)])
+def test_a_plain_script_gives_the_same_figures_and_takes_its_time(trials, rows, record_property):
+    """The script is given all draws and all shares that stay: only the sums are compared."""
     path = Path(__file__).parent / "plain_batch.py"
     spec = importlib.util.spec_from_file_location("plain_batch", path)
     plain = importlib.util.module_from_spec(spec)
     sys.modules["plain_batch"] = plain
     spec.loader.exec_module(plain)
 
-    trials = 2000
-    table, block = prepared(32, False, trials)
+    table, block = prepared(rows, False, trials)
     score = ndtri(table.drawn.unseen_uniform + 2.0**-54).tolist()
     gammas = plain.Gammas(table.drawn, LN_SHAPE_STEP, MOST_SHAPE, score)
-    script, rows = plain.Plain(table, gammas), block()
+    script, read = plain.Plain(table, gammas), block()
     start = time.process_time()
     points, product, mass = script.row(
-        rows.kind[:, 0].tolist(), rows.mean[:, 0].tolist(), rows.shape[:, 0].tolist(),
-        rows.limit[:, 0].tolist(),
+        read.kind[:, 0].tolist(), read.mean[:, 0].tolist(), read.shape[:, 0].tolist(),
+        read.limit[:, 0].tolist(),
     )  # fmt: skip
     slow = time.process_time() - start
     best = np.inf
-    for _ in range(3):
+    for _ in range(5):
         again = block()
         start = time.process_time()
         answers = answers_of(table, again)
-        best = min(best, (time.process_time() - start) / 32.0)
+        best = min(best, (time.process_time() - start) / rows)
     found = answers.numbers[0]
     assert found[: len(PREDICTED)] == pytest.approx(np.ravel(points), rel=1e-9, abs=1e-12)
     assert found[NUMBERS.index("product_Fe2O3_p50_wt_pct")] == pytest.approx(product, rel=1e-9)

@@ -16,7 +16,7 @@ from feedchar.separation.parameters import draw_parameters
 from feedchar.separation.passes import separate
 from feedchar.separation.pull_map import pull_map
 from feedchar.separation.records import Grains
-from feedchar.separation.trajectories import Thrower
+from feedchar.separation.thrower import Thrower
 
 pytestmark = pytest.mark.benchmark
 

@@ -13,10 +13,16 @@ from typing import Any
 import pytest
 
 from feedchar import characterise, read_sample
+from feedchar.assembly.pull import AskedPhase, Question, pull
+from feedchar.assembly.pull_picture import pull_picture
 from feedchar.field.rolls import DEFAULT_ROLL, read_roll
 from feedchar.field.setting import Pass, Setting
+from feedchar.report.blocks import Block, Column, Findings, Row, Table, Words
+from feedchar.report.html import page as page_of
 from feedchar.report.html import to_html
+from feedchar.report.pull_report import pull_report
 from feedchar.report.readings import likely, nine_in_ten
+from feedchar.report.report import Card, Report
 from feedchar.report.words import chance_number, share, weight
 from feedchar.results import Characterisation
 from feedchar.sample.records import Note
@@ -178,11 +184,50 @@ def test_names_from_files_appear_as_text(open_page: Open, made_up: ModuleType) -
     assert page.locator("main b:text-is('=cmd')").count() == 0
 
 
+@pytest.fixture(scope="module")
+def calculators_page() -> str:
+    """Field and paths of two grains at one speed."""
+    setting = Setting(roll=read_roll(DEFAULT_ROLL))
+    question = Question(phases=(AskedPhase("biotite"),), sizes_um=(300.0,), belt_speeds_m_s=(1.0,))
+    result = pull(setting, question)
+    return page_of(pull_report(result, pull_picture(setting, question, result)))
+
+
+@pytest.fixture(scope="module")
+def labelled_page() -> str:
+    """A report with steps on a side of their own and labels to cut out."""
+    table = Table((Column("bag"), Column("mass, g", "number")), (Row(("B1", "100")),))
+    steps = Block("steps", "STEPS", (Words("Split the bag.", mark="1"), table))
+    order = Block("order", "FOR THE LABORATORY", (Words("Assay them all."),))
+    labels = tuple(Card(f"B{k}", ("product", "100 g")) for k in range(12))
+    return page_of(
+        Report(
+            Findings("Hollow Lane 7", "NO TEST YET", (steps, order)),
+            "Made from a bag.",
+            {},
+            own_side=frozenset({"order"}),
+            labels=labels,
+        )
+    )
+
+
+def test_labels_and_the_order_for_the_laboratory_print_on_their_own_sides(
+    open_page: Open, labelled_page: str
+) -> None:
+    shown = open_page(labelled_page)
+    assert shown.locator(".cards li").count() == 12
+    assert sheets(shown) == 3
+
+
 def test_no_serious_finding_of_accessibility(
-    open_page: Open, page_text: str, made_up: ModuleType
+    open_page: Open,
+    page_text: str,
+    made_up: ModuleType,
+    calculators_page: str,
+    labelled_page: str,
 ) -> None:
     axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="no axe")
-    for text in (page_text, to_html(made_up.build())):
+    for text in (page_text, to_html(made_up.build()), calculators_page, labelled_page):
         page = open_page(text, bypass_csp=True)
         page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
         found = axe.Axe().run(page).response["violations"]
@@ -205,7 +250,6 @@ def test_a_narrow_screen_needs_no_sideways_scrolling(
 def test_every_cell_of_the_findings_is_in_the_page_as_in_the_terminal(
     open_page: Open, page_text: str, assessed: Characterisation
 ) -> None:
-    from feedchar.report.blocks import Table
     from feedchar.report.findings import assess_findings
 
     page = open_page(page_text)

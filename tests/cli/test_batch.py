@@ -144,3 +144,38 @@ def test_help_tells_the_columns(capsys):
     text = capsys.readouterr().out
     assert "quartz_mass_pct" in text
     assert "--cluster" in text
+
+
+def test_a_page_of_the_whole_table_is_written_beside_it(table, tmp_path, capsys):
+    out, page = tmp_path / "answers.csv", tmp_path / "answers.html"
+    rows = TABLE.splitlines()
+    more = [f"<b>{n},as dug,{90 - n},{8.5 + n},1,0.5,x" for n in range(30)]
+    table.write_text("\n".join([*rows, *more]) + "\n", encoding="utf-8")
+    options = ("--limit", "Fe2O3=0.5", "--html", str(page), "--represent", "3", "--trials", "60")
+    assert batch(table, out, *options) == 0
+    text = page.read_text(encoding="utf-8")
+    assert "3 samples stand for all" in text
+    assert "&lt;b&gt;" in text
+    assert "<b>0" not in text
+    assert "oops" in text
+    assert f"wrote {page}" in capsys.readouterr().err
+    assert [path.name for path in tmp_path.iterdir() if path.name.startswith(".")] == []
+
+
+def test_a_page_that_cannot_be_written_is_refused_before_anything_is_computed(
+    table, tmp_path, capsys
+):
+    out, page = tmp_path / "answers.csv", tmp_path / "answers.html"
+    page.write_text("mine")
+    assert batch(table, out, "--html", str(page)) == 2
+    assert "exists" in capsys.readouterr().err
+    assert batch(table, out, "--html", str(out)) == 2
+    assert "same file" in capsys.readouterr().err
+    assert batch(table, out, "--html", str(table), "--force") == 2
+    assert page.read_text() == "mine"
+    assert not out.exists()
+
+
+def test_a_refusal_leaves_nothing_behind(table, tmp_path):
+    assert batch(table, tmp_path / "out.csv", "--strict") == 2
+    assert [path.name for path in tmp_path.iterdir()] == ["cores.csv"]

@@ -66,3 +66,22 @@ def test_a_file_of_a_roll_is_never_written_over(
     assert main(["assess", "x", "--roll", str(roll), "--json", str(roll), "--force"]) == 2
     assert "was read" in capsys.readouterr().err
     assert roll.read_text() == "roll_radius_mm = 50\n"
+
+
+@pytest.mark.parametrize("command", [["assess"], ["scale-up", "--feed-t-h", "5"]])
+def test_a_window_that_holds_no_grain_is_2_and_says_where_the_grains_are(
+    command: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    sample = tmp_path / "s.csv"
+    sample.write_text("mineral,mass_pct\nquartz,99\nbiotite,1\n")
+    assert main([*command, str(sample), "--treat", "2000-3000", "--trials", "0"]) == 2
+    assert "2000-3000 um: its grains are 45 to 500 um" in capsys.readouterr().err
+
+
+def test_a_circuit_of_no_name_is_told_the_names(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    sample = tmp_path / "s.csv"
+    sample.write_text("mineral,mass_pct\nquartz,99\nbiotite,1\n")
+    assert main(["scale-up", str(sample), "--feed-t-h", "5", "--circuit", "one-pass"]) == 2
+    assert "no standard circuit and no file; choose from: one pass; two" in capsys.readouterr().err

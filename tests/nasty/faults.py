@@ -18,7 +18,7 @@ Action = Callable[[], object]
 
 
 def in_child(action: Action) -> int:
-    """Exit code of an action in a child: 0 done, 2 refused by the program, minus a signal."""
+    """Exit code of an action in a child: 0 done, 2 refused, minus a signal, or what it returns."""
     child = os.fork()
     if child == 0:
         code = 70
@@ -26,8 +26,8 @@ def in_child(action: Action) -> int:
             from feedchar.errors import FeedcharError
 
             try:
-                action()
-                code = 0
+                result = action()
+                code = result if isinstance(result, int) else 0
             except FeedcharError:
                 code = 2
         finally:
@@ -95,6 +95,11 @@ def breaking_files(room: int, happens: Callable[[], None]) -> Callable[..., _Bre
 def full() -> None:
     """The disk is full."""
     raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+
+def interrupted() -> None:
+    """Ctrl-C."""
+    signal.raise_signal(signal.SIGINT)
 
 
 def dies() -> None:

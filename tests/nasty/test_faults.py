@@ -1,7 +1,7 @@
 """Writes that are killed, find the disk full, or meet: the old file or the whole new one.
 
-DEVELOPERS.md tells the counts of a whole run; `-m slow` tries every line where the ordinary run
-tries some.
+`-rP` tells the counts, DEVELOPERS.md those of a whole run; `-m slow` tries every line where the
+ordinary run tries some.
 """
 
 from __future__ import annotations
@@ -65,6 +65,7 @@ def test_a_file_killed_before_any_line_is_the_old_one_or_the_whole_new_one(tmp_p
 
     check() if not force else target.write_bytes(OLD)
     count = steps(lambda: write_file(str(target), NEW, force=force), WRITERS, 1, check)
+    sys.stdout.write(f"killed {count} times\n")
     assert count > 20
     assert len(seen) == 2, "some deaths came before the name was taken, some after"
 
@@ -122,6 +123,7 @@ def test_a_folder_killed_before_any_line_is_the_old_one_or_the_whole_new_one(tmp
         write_folder(str(target), OLD_TABLES, force=True)
 
     count = steps(lambda: write_folder(str(target), NEW_TABLES, force=True), WRITERS, 1, check)
+    sys.stdout.write(f"killed {count} times\n")
     assert count > 40
     assert {True, False} == set(seen)
 
@@ -168,7 +170,9 @@ def test_a_template_killed_before_any_line_is_absent_or_whole(tmp_path):
             shutil.rmtree(tmp_path / name)
         shutil.rmtree(target, ignore_errors=True)
 
-    assert steps(lambda: write_template(str(target)), WRITERS[3:], 97, check) > 5
+    count = steps(lambda: write_template(str(target)), WRITERS[3:], 97, check)
+    sys.stdout.write(f"killed {count} times\n")
+    assert count > 5
 
 
 def test_folders_that_may_not_be_written_are_told_and_left_alone():
@@ -273,12 +277,16 @@ def _killed_batches(batch, tmp_path, stride) -> int:
 
 
 def test_a_batch_killed_at_some_lines_goes_on_to_the_same_bytes(batch, tmp_path):
-    assert _killed_batches(batch, tmp_path, 41) > 6
+    count = _killed_batches(batch, tmp_path, 41)
+    sys.stdout.write(f"killed {count} times\n")
+    assert count > 6
 
 
 @pytest.mark.slow
 def test_a_batch_killed_before_any_line_goes_on_to_the_same_bytes(batch, tmp_path):
-    assert _killed_batches(batch, tmp_path, 1) > 250
+    count = _killed_batches(batch, tmp_path, 1)
+    sys.stdout.write(f"killed {count} times\n")
+    assert count > 250
 
 
 def test_a_batch_on_a_full_disk_goes_on_when_there_is_room(batch, tmp_path):
@@ -310,6 +318,45 @@ def test_parts_whose_owner_is_gone_are_never_taken_over(batch, tmp_path):
     assert batch(out).taken_over == 0
     assert "broke off" not in out.read_text()
     assert not folder.exists()
+
+
+COMMANDS = {
+    "pull": lambda f: ["pull", "--mineral", "biotite", "--json", str(f / "out.json"), "--force"],
+    "new": lambda f: ["new", str(f / "sand")],
+    "mineral": lambda f: ["mineral"],
+}
+
+
+@pytest.mark.parametrize("command", ["pull", "new"])
+def test_ctrl_c_in_the_middle_of_a_write_is_130_and_leaves_no_litter(tmp_path, command):
+    from feedchar.cli.main import main
+
+    (tmp_path / "out.json").write_bytes(OLD)
+    arguments = COMMANDS[command](tmp_path)
+    for room in (0, 1, 100, 700):
+        with mock.patch("os.fdopen", faults.breaking_files(room, faults.interrupted)):
+            assert faults.in_child(lambda: main(arguments)) == 130
+        assert files_of(tmp_path) == {"out.json": OLD}
+        assert [path.name for path in tmp_path.iterdir()] == ["out.json"]
+
+
+@pytest.mark.parametrize("command", ["pull", "mineral"])
+def test_a_reader_who_leaves_at_once_is_no_error(tmp_path, command):
+    import subprocess
+
+    arguments = COMMANDS[command](tmp_path)
+    process = subprocess.Popen(
+        [sys.executable, "-m", "feedchar", *arguments], stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE, cwd=Path(__file__).parents[2],
+    )  # fmt: skip
+    assert process.stdout is not None
+    process.stdout.close()
+    assert process.stderr is not None
+    said = process.stderr.read().decode()
+    process.stderr.close()
+    assert process.wait(timeout=120) == 0
+    assert "Traceback" not in said
+    assert "rror" not in said
 
 
 def test_a_full_disk_for_temporary_files_is_no_fault_of_ours(tmp_path):

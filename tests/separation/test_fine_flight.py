@@ -24,7 +24,8 @@ from feedchar.separation.grain_nodes import Kind, grain_nodes
 from feedchar.separation.landing import axial_nodes
 from feedchar.separation.pull_law import PullLaw
 from feedchar.separation.pull_map import LINEAR, PullMap, pull_map
-from feedchar.separation.trajectories import Thrower
+from feedchar.separation.thrower import Release, Thrower
+from feedchar.separation.trajectories import landing_positions
 
 MU0 = 4e-7 * pi
 FIELD = working_field(Setting(roll=read_roll("fine-100")))
@@ -104,14 +105,17 @@ def reference(kind: Kind, chi: float, size: float, speed: float, axial: float) -
     return float(found.y[0, -1]) if found.t_events[0].size else None
 
 
-@pytest.mark.parametrize("axial", axial_nodes(FIELD.pitch_m)[[0, 2, 3, 4]].tolist())
-@pytest.mark.parametrize(
-    ("grain", "size", "speed"),
-    [
-        (SAND, 1e-4, 1.5), (SAND, 3e-4, 1.0), (SAND, 1e-3, 3.0), (MICA, 3e-4, 1.5),
-        (MICA, 3e-4, 3.0), (MICA, 1e-3, 1.5), (MICA, 1e-3, 3.0),
-    ],
-)  # fmt: skip
+PLACES = axial_nodes(FIELD.pitch_m)[[0, 1, 2, 4]].tolist()
+"""At the fourth, mica of 300 um at 1.5 m/s grazes the belt again: 5 um to the side it lands 40 mm
+nearer, so that its landing is no figure to compare."""
+THROWN = [
+    (SAND, 1e-4, 1.5), (SAND, 3e-4, 1.0), (SAND, 1e-3, 3.0), (MICA, 3e-4, 1.5),
+    (MICA, 3e-4, 3.0), (MICA, 1e-3, 1.5), (MICA, 1e-3, 3.0),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("axial", PLACES)
+@pytest.mark.parametrize(("grain", "size", "speed"), THROWN)
 def test_a_flight_lands_within_a_tenth_of_a_millimetre_of_a_general_solver(
     grain: tuple[Kind, float], size: float, speed: float, axial: float
 ) -> None:
@@ -121,6 +125,30 @@ def test_a_flight_lands_within_a_tenth_of_a_millimetre_of_a_general_solver(
         assert found <= FIELD.roll_radius_m + FIELD.belt_thickness_m + size
     else:
         assert found == pytest.approx(wanted, abs=1e-4)
+
+
+@pytest.mark.parametrize("axial", PLACES)
+@pytest.mark.parametrize(("grain", "size", "speed"), THROWN)
+def test_so_does_a_flight_of_the_grid_in_its_longer_steps(
+    grain: tuple[Kind, float], size: float, speed: float, axial: float
+) -> None:
+    """Grains that leave at the top of the roll and do not meet the belt again."""
+    kind, chi = grain
+    nodes = grain_nodes((kind,), (size,))
+    place = (FIELD.pitch_m, FIELD.roll_radius_m, FIELD.belt_thickness_m)
+    pulls = pull_map(FIELD.amplitudes, *place, (kind,), (size,), LINEAR)
+    thrower = Thrower(FIELD.roll_radius_m, FIELD.belt_thickness_m, FIELD.pitch_m, speed)
+    pull = pulls.at_contact(np.array([axial]))[0] * chi / MU0
+    lift = (thrower.turn_rad_s**2 * thrower.path_radius_m(nodes) - pull) / GRAVITY_M_S2
+    wanted = reference(*grain, size, speed, axial) if lift[0] > 1.0 else None
+    if wanted is None:
+        return
+    release = Release(
+        np.zeros(1, dtype=np.intp), np.full(1, chi / MU0), np.full(1, axial), np.zeros(1),
+        np.zeros(1),
+    )  # fmt: skip
+    found = landing_positions(thrower, nodes, pulls, release)[0]
+    assert found == pytest.approx(wanted, abs=1e-4)
 
 
 def test_without_pull_it_lands_where_a_throw_does() -> None:

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from feedchar.testwork.plan import Work, choose_work, regression_share
+from feedchar.uncertainty.shares import variance_share
 
 N = 4000
 
@@ -29,6 +30,13 @@ def test_shares_of_independent_causes_are_those_of_the_analysis_of_variance(inpu
     # An error as large as the cause halves what it tells.
     noisy = seen(draws[:, 0], 1.0, 5)
     assert regression_share(noisy, product) == pytest.approx(2.0 / whole, abs=0.02)
+
+
+def test_one_smooth_cause_is_worth_as_much_as_by_binning(inputs):
+    draws, _ = inputs
+    product = np.exp(0.3 * draws[:, 0]) + 0.2 * draws[:, 1]
+    binned = variance_share(draws[:, 0], product)
+    assert regression_share(draws[:, :1], product) == pytest.approx(binned, abs=0.02)
 
 
 def test_what_tells_nothing_removes_nothing(inputs):
