@@ -92,11 +92,11 @@ def calibration_text(made: CalibrationFile) -> str:
         lines.append(f"[{name}]")
         for when, draws in (("before", made.prior), ("after", after)):
             if draws is not None:
-                lines += toml_numbers(when, np.quantile(getattr(draws, name), _QUANTILES))
+                lines += toml_numbers(when, list(np.quantile(getattr(draws, name), _QUANTILES)))
         lines.append("")
     lines += ["# Machines after the tests, all equally likely, one a column.", "[draws]"]
     for name in NAMES:
-        lines += toml_numbers(name, thinned(getattr(after, name)))
+        lines += toml_numbers(name, list(thinned(getattr(after, name))))
     return sealed(lines)
 
 
