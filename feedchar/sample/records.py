@@ -203,7 +203,7 @@ class TestBag:
     from_bag: str | None
     bag: str
     product: str
-    """magnetics | middlings | non-magnetics | dust"""
+    """magnetics | middlings | non-magnetics | dust | feed (weighed in) | screened (a size)"""
     mass_g: float
     belt_speed_m_s: float | None = None
     splitter_m: float | None = None
@@ -218,6 +218,10 @@ class TestBag:
     operator: str | None = None
     date: str | None = None
     place: Place = field(default_factory=Place)
+    passing_um: float | None = None
+    """Of a screened bag: the sieve it passes."""
+    retained_um: float | None = None
+    """Of a screened bag: the sieve it stays on, 0 for none."""
 
 
 @dataclass(frozen=True)

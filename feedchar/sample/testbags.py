@@ -16,9 +16,13 @@ PRODUCTS = choices(
     "middlings",
     "non-magnetics",
     "dust",
+    "feed",
+    "screened",
     magnetics="magnetic;mag;mags",
     middlings="middling;mid;mids",
     non_magnetics="nonmagnetics;non-mag;non-mags;nonmag;nonmags;nonmagnetic;non-magnetic",
+    feed="charge;fed",
+    screened="screen;sieved;size fraction",
 )
 
 SPEED_AGREES = 0.02
@@ -37,7 +41,7 @@ SPEC = TableSpec(
         Column("bag", "name of this bag, once in the table", needed=True),
         Column(
             "product",
-            "magnetics, middlings, non-magnetics, dust",
+            "magnetics, middlings, non-magnetics, dust; feed (weighed in), screened (a size)",
             "choice",
             choices=PRODUCTS,
             needed=True,
@@ -61,6 +65,8 @@ SPEC = TableSpec(
         Column("side_slope_deg", "side slope of an isodynamic separator", "number", "deg", -90, 90),
         Column("feed_temperature_c", "temperature of the sand", "number", "C", -50, 300),
         Column("roll_temperature_c", "temperature of the roll", "number", "C", -50, 300),
+        Column("passing_um", "of a screened bag: the sieve it passes", "size", "um"),
+        Column("retained_um", "of a screened bag: the sieve it stays on", "size or pan", "um"),
         Column("humidity_pct", "relative humidity of the air", "number", "%", 0, 100),
         Column("operator", "who ran it"),
         Column("date", "when, such as 2024-05-17", "date"),
@@ -111,8 +117,8 @@ def read_tests(rows: Sequence[Row]) -> tuple[TestBag, ...]:
     Raises
     ------
     InputError
-        For a bag twice or fed from itself, half of a speed, two speeds that differ, or edges in
-        the wrong order.
+        For a bag twice or fed from itself, half of a speed, two speeds that differ, edges in the
+        wrong order, or sieves of a bag that was not screened.
     """
     seen: dict[str, Row] = {}
     bags = []
@@ -143,6 +149,8 @@ def _bag(row: Row, name: str) -> TestBag:
             "splitter_2_mm",
             "The second edge is the larger one",
         )
+    sizes = [row.number_of(key) for key in ("passing_um", "retained_um")]
+    _refuse_window(row, *sizes)
     return TestBag(
         test=row.text("test") or "",
         step=row.text("step"),
@@ -165,7 +173,24 @@ def _bag(row: Row, name: str) -> TestBag:
         operator=row.text("operator"),
         date=row.text("date"),
         place=row.place("bag"),
+        passing_um=sizes[0],
+        retained_um=sizes[1],
     )
+
+
+def _refuse_window(row: Row, passing_um: float | None, retained_um: float | None) -> None:
+    screened = row.text("product") == "screened"
+    given = passing_um is not None or retained_um is not None
+    if screened and not given:
+        problem = "a screened bag needs its sieves"
+        raise row.error(problem, "passing_um", "Give passing_um, retained_um or both")
+    if given and not screened:
+        problem = f"sieves belong to a screened bag, and this one is {row.text('product')}"
+        remedy = "Give the screened bag a row of its own and feed it to the machine"
+        raise row.error(problem, "passing_um" if passing_um is not None else "retained_um", remedy)
+    if passing_um is not None and retained_um is not None and retained_um >= passing_um:
+        problem = f"passes {passing_um:g} um but stays on {retained_um:g} um"
+        raise row.error(problem, "retained_um", "The sieve it passes is the larger one")
 
 
 def _metres(row: Row, name: str) -> float | None:

@@ -130,7 +130,7 @@ def _separate(
     # In a gap of steady flux density a moment is pulled as a susceptibility is.
     has_moment = np.any(grains.moment_A_m2_kg > 0.0, axis=0) & (field.background_tesla == 0.0)
     moment_kinds = kinds_of(spread, has_moment)
-    adhesions = _rungs(parameters.adhesion_N)
+    adhesions = adhesion_rungs(parameters.adhesion_N)
     stages = _stages(setting, field, spread, reference, adhesions, moment_kinds, air_m)
     saturation = grains.saturation_field_tesla
     share = ordered_fraction(grains.order, flux, 0.0 if saturation is None else saturation)
@@ -188,7 +188,23 @@ def _stages(
     return tuple(stages)
 
 
-def _rungs(adhesion_N: Array) -> tuple[float, ...]:
+def adhesion_rungs(adhesion_N: Array) -> tuple[float, ...]:
+    """Median adhesions between which shares are interpolated.
+
+    Parameters
+    ----------
+    adhesion_N : array, shape (T,)
+        Median adhesion of every trial. [N]
+
+    Returns
+    -------
+    tuple of float
+        One rung where all trials have one adhesion, else rungs that enclose them. [N]
+
+    References
+    ----------
+    Derived here.
+    """
     low, high = float(np.min(adhesion_N)), float(np.max(adhesion_N))
     if high <= low * (1.0 + 1e-9):
         return (low,)

@@ -144,6 +144,58 @@ def shares_of_trials(
     )
 
 
+def sum_of_terms(
+    tables: list[list[Array]],
+    factors: list[Array],
+    total: Array,
+    moment: Array,
+    adhesion_N: Array,
+    adhesions: tuple[float, ...],
+    reference: Reference,
+) -> Array:
+    """Sum of tables times factors at the responses of every class in every trial.
+
+    Parameters
+    ----------
+    tables : list of list of array
+        Per term and class, as `class_tables` gives them. [-]
+    factors : list of array, shape (T,) or (1,)
+        What each term is multiplied with. [-]
+    total : array, shape (T, C)
+        Susceptibility with the moment counted in at the reference height. [m³ kg⁻¹]
+    moment : array, shape (T, C)
+        The moment's part of it. [m³ kg⁻¹]
+    adhesion_N : array, shape (T,)
+        Median adhesion of every trial. [N]
+    adhesions : tuple of float
+        Rungs of median adhesion. [N]
+    reference : Reference
+        Of the response axis. [SI]
+
+    Returns
+    -------
+    array, shape (T, C)
+        The sum. [-]
+
+    References
+    ----------
+    Derived here.
+    """
+    rung = np.interp(np.log(adhesion_N), np.log(adhesions), np.arange(float(len(adhesions))))
+    places = response_of(total * reference.pull_per_susceptibility)
+    parts = np.clip(moment / np.where(total > 0.0, total, np.inf), 0.0, 1.0)
+    trials = max(len(total), rung.size, *(len(factor) for factor in factors))
+    places, parts = (np.broadcast_to(each, (trials, total.shape[1])) for each in (places, parts))
+    rung = np.broadcast_to(rung, (trials,))[:, None]
+    summed = np.zeros((trials, total.shape[1]))
+    largest = [max(own, key=np.size) for own in zip(*tables, strict=True)]
+    for chunk in _chunks(largest, trials):
+        look = _Lookup(rung, parts[:, chunk], places[:, chunk])
+        for table, factor in zip(tables, factors, strict=True):
+            summed[:, chunk] += look([table[c] for c in chunk]) * factor[:, None]
+    return summed
+
+
 def _chunks(tables: list[Array], trials: int) -> list[Index]:
     """Classes whose tables have one shape, as many at once as stay in cache."""
     most = max(1, LOOKUPS_AT_ONCE // trials)
