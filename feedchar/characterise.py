@@ -31,6 +31,7 @@ from feedchar.assembly.search import (
     try_settings,
 )
 from feedchar.assembly.subset import Trials
+from feedchar.assembly.taught import product_narrowed, taught_by_tests
 from feedchar.assembly.treatments import other_treatments
 from feedchar.assembly.what_if import what_if
 from feedchar.chemistry.build import mineralogy_of
@@ -115,13 +116,21 @@ def characterise(
     # What answers a magnet, on which machine.
     grains = grains_for(classes, mineralogy, sample.feed_temperature_c)
     parameters, damp = damp_parameters(sample, draw_parameters(trials, seed, calibration))
-    everything = Trials(mineralogy, classes, grains, parameters)
+    finished = Trials(mineralogy, classes, grains, parameters)
     base = setting or Setting(
         roll=read_roll(DEFAULT_ROLL),
         passes=(),
         roll_temperature_c=sample.roll_temperature_c,
         feed_temperature_c=sample.feed_temperature_c,
     )
+
+    # What tests of this sample leave of both.
+    taught = taught_by_tests(sample, finished, base, calibration, seed)
+    everything = taught.trials
+    mineralogy, classes = everything.mineralogy, everything.classes
+    grains, parameters = everything.grains, everything.parameters
+
+    # The setting, and what it does.
     tried = try_settings(candidate_settings(base), everything, asked)
     chosen = None if base.passes else choose(tried, everything, asked)
     used = base if chosen is None else chosen.setting
@@ -149,13 +158,14 @@ def characterise(
         used, everything, sample.feed_temperature_c, sample.origin == "crushed rock"
     )
     product_iron = split.non_magnetics.oxide("Fe2O3")
+    machine_known = calibration is not None or taught.result is not None
     orders = orders_of(everything, used, split, seed)
     return Characterisation(
         command=command,
         seed=seed,
         trials=trials,
         input=InputFiles(sample.name, sample.files),
-        basis=basis_of(sample, used, calibration is not None),
+        basis=basis_of(sample, used, calibration is not None, taught.result),
         assay=assay_result(mineralogy, measured_assay(sample)),
         unseen_iron=unseen_iron(mineralogy),
         minerals=mineral_results(mineralogy, split),
@@ -166,9 +176,7 @@ def characterise(
         ),
         product=product_result(split, specks_of),
         best_possible=best_possible_result(curves, asked, float(split.yield_pct()[0]), treatments),
-        iron_that_stays=stay_lines(
-            stays, REMEDIES, evidence_of(sample, mineralogy, calibration is not None)
-        ),
+        iron_that_stays=stay_lines(stays, REMEDIES, evidence_of(sample, mineralogy, machine_known)),
         answer=answer_result(verdict, asked),
         measure_next=measure_next_results(orders, product_iron, seed),
         best_pair=best_pair_result(orders, product_iron, seed),
@@ -180,6 +188,7 @@ def characterise(
             *mineralogy.notes,
             *class_notes,
             *damp,
+            *taught.notes,
             *(() if buried is None else buried[1]),
             *machine_notes(used),
             *product_notes(split, asked),
@@ -191,6 +200,7 @@ def characterise(
         origin=sample.origin,
         feed_t_h=sample.feed_t_h,
         what_if=what_if(used, everything, asked, seed) if other_settings else None,
+        tests_taught=product_narrowed(taught, finished, used, split, seed),
         trial_values={
             "product_Fe2O3_wt_pct": product_iron,
             "product_yield_pct": split.yield_pct(),

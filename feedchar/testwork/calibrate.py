@@ -34,14 +34,18 @@ Predict = Callable[[Index, Array], Array]
 
 LEAST_EFFECTIVE = 200.0
 """Effective trials below which weights are no longer trusted. [-]"""
-KEPT_A_STEP = 0.5
-"""Share of effective trials that a step of the likelihood may leave. [-]"""
-MOVES_A_STEP = 2
-MOVES_AT_THE_END = 4
+WALKERS = 600
+"""Trials that walk; each stands for several in the end. [-]"""
+KEPT_A_STEP = 0.4
+"""Effective trials that a step of the likelihood may leave, as a share of the walkers. [-]"""
+MOVES_A_STEP = 5
+MOVES_AT_THE_END = 15
 MOST_STEPS = 12
-WALK = 0.9
+MACHINE_MOVES, FEED_MOVES = 0.65, 0.6
+"""Shares of the moves in which the machine walks, and the feed steps; the rest do both. [-]"""
+WALK = 0.7
 """Step of the walk over the spread of the living trials. [-]"""
-NEAR = 0.05
+NEAR = 0.07
 """Farthest neighbour along an order of the feeds, as a share of them. [-]"""
 
 WEIGHTS, METROPOLIS = "weights", "Metropolis"
@@ -115,18 +119,22 @@ def learn(
     if effective >= LEAST_EFFECTIVE:
         at = resampled(weight, count, seed, "tested/drawn")
         return Learned(start[:, at], scores[at], before[:, at], before, WEIGHTS, effective)
+    walkers = min(count, WALKERS)
     walk = _Walk(observed, predict, prior, _orders(before, start, finished), seed)
     state = _State(start, scores, before, fit)
     power = 0.0
     for step in range(MOST_STEPS):
-        power, weight = _next_power(state.fit, power, last=step == MOST_STEPS - 1)
-        state = state.at(resampled(weight, count, seed, f"tested/drawn {step}"))
+        last = step == MOST_STEPS - 1
+        power, weight = _next_power(state.fit, power, KEPT_A_STEP * walkers, last=last)
+        state = state.at(resampled(weight, walkers, seed, f"tested/drawn {step}"))
         moves = MOVES_A_STEP if power < 1.0 else MOVES_AT_THE_END
         for move in range(moves):
             state = walk.moved(state, power, f"{step} {move}")
         if power >= 1.0:
             break
     accepted = walk.accepted / max(walk.tried, 1)
+    # Each walker stands for as many of the trials that were asked for.
+    state = state.at((np.arange(count) * walkers) // count)
     return Learned(
         state.rows, state.scores, state.predicted, before, METROPOLIS, effective, accepted
     )
@@ -161,13 +169,16 @@ class _Walk:
         self.made = self.tried = self.accepted = 0
 
     def moved(self, state: _State, power: float, name: str) -> _State:
-        """One move of the machines and one of the feeds."""
+        """One move: of some trials the machine, of some the feed, of some both at once."""
         draw = stream(self.seed, f"tested/move {name}")
         spread = np.cov(state.scores.T) + 1e-6 * np.eye(4)
         noise = draw.standard_normal(state.scores.shape)
-        proposed = state.scores + WALK * noise @ np.linalg.cholesky(spread).T
-        state = self._kept(state, state.rows, proposed, power, draw)
-        return self._kept(state, self._neighbours(state.rows, draw), state.scores, power, draw)
+        walked = state.scores + WALK * noise @ np.linalg.cholesky(spread).T
+        kind = draw.random(len(noise))
+        scores = np.where((kind < MACHINE_MOVES)[:, None], walked, state.scores)
+        there = self._neighbours(state.rows, draw)
+        rows = np.where(kind > 1.0 - FEED_MOVES, there, state.rows)
+        return self._kept(state, rows, scores, power, draw)
 
     def _neighbours(self, rows: Index, draw: Generator) -> Index:
         order, rank = self.orders[self.made % len(self.orders)]
@@ -213,11 +224,10 @@ def _orders(before: Array, rows: Index, finished: int) -> list[tuple[Index, Inde
     return found
 
 
-def _next_power(fit: Array, power: float, *, last: bool) -> tuple[float, Array]:
+def _next_power(fit: Array, power: float, wanted: float, *, last: bool) -> tuple[float, Array]:
     """How far the likelihood may be let in, and the weights that this makes."""
     if last:
         return 1.0, weights_of(_grown(fit, 1.0 - power))
-    wanted = KEPT_A_STEP * len(fit)
     if effective_sample(weights_of(_grown(fit, 1.0 - power))) >= wanted:
         return 1.0, weights_of(_grown(fit, 1.0 - power))
     low, high = 0.0, 1.0 - power

@@ -17,7 +17,7 @@ from feedchar.sample.records import Determination, TestBag
 _BAG_FIELDS = (
     "step", "repeat", "machine", "from_bag", "bag", "product", "mass_g", "belt_speed_m_s",
     "splitter_m", "splitter_2_m", "feed_kg_h", "belt_width_m", "current_a", "side_slope_deg",
-    "feed_temperature_c", "roll_temperature_c",
+    "feed_temperature_c", "roll_temperature_c", "passing_um", "retained_um",
 )  # fmt: skip
 _ASSAY_FIELDS = (
     "bag", "passing_um", "retained_um", "oxide", "value", "below_detection", "repeat_of",

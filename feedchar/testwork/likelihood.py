@@ -20,6 +20,8 @@ Index = NDArray[np.intp]
 
 DISCREPANCY_LN = 0.15
 """Difference between the model and a machine that no parameter explains, as ln-sd (guess). [-]"""
+TAILS = 4.0
+"""Degrees of freedom of the errors of tests: a swapped label must not outweigh the rest (guess)."""
 LEAST_SHARE = 1e-6
 """Shares and assays below this count as this, so that a logarithm exists. [-]"""
 SHARE, ASSAY = "share", "assay"
@@ -37,6 +39,8 @@ class Observed:
     """(Q,) error of measuring, on that scale. [-]"""
     discrepancy: Array
     """(Q,) stated discrepancy of the model, as ln-sd. [-]"""
+    tails: float | None = None
+    """Degrees of freedom of Student's distribution, None for normal errors. [-]"""
 
     @property
     def total_sd(self) -> Array:
@@ -115,10 +119,14 @@ def ln_likelihood(observed: Observed, predicted: Array) -> Array:
 
     References
     ----------
-    Normal errors; the discrepancy is a guess.
+    Normal or Student's distribution, closed form; the discrepancy is a guess.
     """
     away = (predicted - observed.value[:, None]) / observed.total_sd[:, None]
-    found = -0.5 * np.sum(away**2, axis=0)
+    if observed.tails is None:
+        found = -0.5 * np.sum(away**2, axis=0)
+    else:
+        each = np.log1p(away**2 / observed.tails)
+        found = -0.5 * (observed.tails + 1.0) * np.sum(each, axis=0)
     return np.where(np.isfinite(found), found, -np.inf)
 
 
@@ -196,16 +204,16 @@ def resampled(weight: Array, count: int, seed: int, name: str) -> Index:
 
 
 def sorted_observed(
-    rows: Sequence[tuple[str, float, float]], discrepancy_ln: float = DISCREPANCY_LN
+    rows: Sequence[tuple[str, float, float, float]], tails: float | None = None
 ) -> Observed:
     """Figures in an order that does not depend on that of the rows.
 
     Parameters
     ----------
-    rows : sequence of (str, float, float)
-        Name, value and error, on the scale on which they are compared. [-]
-    discrepancy_ln : float
-        Stated discrepancy of each. [-]
+    rows : sequence of (str, float, float, float)
+        Name, value, error and stated discrepancy, on the scale on which they are compared. [-]
+    tails : float or None
+        Degrees of freedom of Student's distribution; None: normal errors. [-]
 
     Returns
     -------
@@ -217,9 +225,5 @@ def sorted_observed(
     common practice, no source
     """
     ordered = sorted(rows)
-    return Observed(
-        name=tuple(name for name, _, _ in ordered),
-        value=np.array([value for _, value, _ in ordered], dtype=float),
-        sd=np.array([sd for _, _, sd in ordered], dtype=float),
-        discrepancy=np.full(len(ordered), discrepancy_ln),
-    )
+    value, sd, discrepancy = np.array([row[1:] for row in ordered], dtype=float).reshape(-1, 3).T
+    return Observed(tuple(row[0] for row in ordered), value, sd, discrepancy, tails)
