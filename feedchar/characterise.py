@@ -53,6 +53,7 @@ from feedchar.results import Characterisation, InputFiles
 from feedchar.sample.records import Limit, Sample
 from feedchar.separation.parameters import draw_parameters
 from feedchar.separation.passes import separate
+from feedchar.separation.setting_checks import calibration_notes
 
 if TYPE_CHECKING:
     from feedchar.separation.parameters import Calibration
@@ -125,6 +126,7 @@ def characterise(
     )
 
     # What tests of this sample leave of both.
+    known = calibration_notes(calibration, base)
     taught = taught_by_tests(sample, finished, base, calibration, seed)
     everything = taught.trials
     mineralogy, classes = everything.mineralogy, everything.classes
@@ -188,6 +190,7 @@ def characterise(
             *mineralogy.notes,
             *class_notes,
             *damp,
+            *known,
             *taught.notes,
             *(() if buried is None else buried[1]),
             *machine_notes(used),

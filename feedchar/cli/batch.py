@@ -6,7 +6,7 @@ import argparse
 import sys
 import time
 
-from feedchar.cli.machine import setting_of
+from feedchar.cli.machine import calibration_of, setting_of
 from feedchar.cli.options import (
     MOST_TRIALS,
     add_debug_option,
@@ -110,6 +110,8 @@ def run_batch_command(arguments: argparse.Namespace) -> int:
         cluster=arguments.cluster,
         strict=arguments.strict,
         force=arguments.force,
+        calibration=calibration_of(arguments),
+        read_paths=tuple(path for path in (arguments.roll, arguments.calibration) if path),
     )
     if options.limit is not None and options.limit.specks_per_100_g_max is not None:
         say("dark grains are not counted in a batch: that part of the limit is left out")

@@ -9,7 +9,7 @@ import traceback
 from typing import NoReturn
 
 from feedchar import __version__
-from feedchar.cli import assess, batch, new, plant, pull, reference
+from feedchar.cli import assess, batch, calibrate, new, plant, pull, reference
 from feedchar.cli.options import EXIT_CODES
 from feedchar.cli.streams import say, send
 from feedchar.errors import FeedcharError
@@ -35,7 +35,7 @@ def build_parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"feedchar {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    for room in (assess, pull, batch, plant, reference, new):
+    for room in (assess, pull, calibrate, batch, plant, reference, new):
         room.add_commands(commands)
     return parser
 

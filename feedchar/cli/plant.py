@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 
-from feedchar.cli.machine import setting_of
+from feedchar.cli.machine import calibration_of, setting_of
 from feedchar.cli.options import add_run_options, add_separation_options
 from feedchar.cli.streams import say, send
 from feedchar.cli.values import positive
@@ -105,7 +105,8 @@ def run_scale_up(arguments: argparse.Namespace) -> int:
         raise SettingError(message)
     sample = read_sample(arguments.sample)
     files = [one for one in arguments.circuit if one not in STANDARD]
-    read = (*sample.read_paths, *files, *([arguments.roll] if arguments.roll else []))
+    files += [path for path in (arguments.roll, arguments.calibration) if path]
+    read = (*sample.read_paths, *files)
     if arguments.json not in (None, "-"):
         check_target(arguments.json, force=arguments.force, read_paths=read)
     prices = None
@@ -116,6 +117,7 @@ def run_scale_up(arguments: argparse.Namespace) -> int:
         arguments.feed_t_h,
         setting_of(arguments, sample),
         None if arguments.limit is None else parse_limit(arguments.limit),
+        calibration_of(arguments),
         trials=arguments.trials,
         seed=arguments.seed,
         circuits=tuple(one if one in STANDARD else read_circuit(one) for one in arguments.circuit),
