@@ -16,6 +16,7 @@ from feedchar.assembly.feed import assay_result, iron_lines, mineral_results, un
 from feedchar.assembly.machine import grains_for, ranking_response, setting_result
 from feedchar.assembly.measure import best_pair_result, measure_next_results, orders_of
 from feedchar.assembly.other_machine import machines_compared
+from feedchar.assembly.past import past_result
 from feedchar.assembly.product import (
     answer_result,
     best_possible_result,
@@ -56,7 +57,10 @@ from feedchar.separation.passes import separate
 from feedchar.separation.setting_checks import calibration_notes
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from feedchar.separation.parameters import Calibration
+    from feedchar.testwork.past_tests import PastTest
 
 
 def characterise(
@@ -69,6 +73,7 @@ def characterise(
     *,
     command: str = "assess",
     other_settings: bool = False,
+    library: Sequence[PastTest] | None = None,
 ) -> Characterisation:
     """From a sample to where its iron is, what a magnet can do, and what stays.
 
@@ -91,6 +96,9 @@ def characterise(
         Name that the document carries. [-]
     other_settings : bool
         Whether settings round the one assessed are computed too, for the panel of the page. [-]
+
+    library : sequence of PastTest or None
+        Past tests that may correct what is said of a next one. [-]
 
     Returns
     -------
@@ -204,6 +212,7 @@ def characterise(
         feed_t_h=sample.feed_t_h,
         what_if=what_if(used, everything, asked, seed) if other_settings else None,
         tests_taught=product_narrowed(taught, finished, used, split, seed),
+        past_tests=past_result(library, everything, used, split, asked, machine_known),
         trial_values={
             "product_Fe2O3_wt_pct": product_iron,
             "product_yield_pct": split.yield_pct(),

@@ -44,6 +44,9 @@ def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         "feedchar assess examples/glass_sand --limit Fe2O3=0.05 --belt-speed 1.2",
     )
     add_separation_options(parser)
+    parser.add_argument(
+        "--library", metavar="FOLDER", help="past tests, which correct where that helps"
+    )
     add_run_options(parser)
     add_sending_options(parser)
     parser.set_defaults(run=run_assess)
@@ -212,6 +215,11 @@ def _separated(arguments: argparse.Namespace, command: str) -> Characterisation:
             raise SettingError(message)
     setting = setting_of(arguments, sample)
     calibration = calibration_of(arguments)
+    library = None
+    if getattr(arguments, "library", None) is not None:
+        from feedchar.testwork.past_tests import read_library
+
+        library = read_library(arguments.library)
     with waiting("computing"):
         return characterise(
             sample,
@@ -222,6 +230,7 @@ def _separated(arguments: argparse.Namespace, command: str) -> Characterisation:
             seed=arguments.seed,
             command=command,
             other_settings=arguments.html is not None,
+            library=library,
         )
 
 

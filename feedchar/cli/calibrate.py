@@ -5,11 +5,16 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from feedchar.cli.options import MACHINES, add_run_options
 from feedchar.cli.progress import waiting
 from feedchar.cli.streams import say, send
 from feedchar.errors import OutputError
+
+if TYPE_CHECKING:
+    from feedchar.field.setting import Setting
+    from feedchar.sample.records import Sample
 
 DONE = 0
 
@@ -41,6 +46,9 @@ def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         "--calibration", metavar="FILE", help="go on from this one; its tests are not counted again"
     )
     group.add_argument("--out", metavar="FILE", help="the calibration file to write")
+    group.add_argument(
+        "--library", metavar="FOLDER", help="add these tests to the past tests of this folder"
+    )
     add_run_options(parser)
     parser.set_defaults(run=run_calibrate)
 
@@ -117,4 +125,29 @@ def run_calibrate(arguments: argparse.Namespace) -> int:
             send(render(calibration_findings(made.result), screen_of(sys.stdout)))
     for path in targets:
         say(f"wrote {path}")
+    if arguments.library is not None:
+        _add_to_library(arguments.library, samples, base, arguments.seed)
     return DONE
+
+
+def _add_to_library(folder: str, samples: list[Sample], base: Setting, seed: int) -> None:
+    """Write the tests that the folder does not hold yet, one file each."""
+    from feedchar.assembly.past import past_tests_of
+    from feedchar.report.write import write_file
+    from feedchar.sample.names import shown
+    from feedchar.testwork.past_tests import past_test_text, read_library
+
+    place = Path(folder)
+    try:
+        place.mkdir(exist_ok=True)
+        held = any(path.suffix == ".toml" for path in place.iterdir())
+    except OSError as fault:
+        message = f"{shown(place.name)} cannot be made or read as a folder of past tests"
+        raise OutputError(message) from fault
+    known = {test.sha256 for test in read_library(folder)} if held else set()
+    new = [test for sample in samples for test in past_tests_of(sample, base, seed)]
+    fresh = [test for test in new if test.sha256 not in known]
+    for test in fresh:
+        write_file(str(place / f"{test.sha256[:16]}.toml"), past_test_text(test))
+    held_already = f", {len(new) - len(fresh)} held already" if len(fresh) < len(new) else ""
+    say(f"{folder}: {len(fresh)} past tests added{held_already}")

@@ -23,8 +23,8 @@ SCHEMA = "feedchar/1"
 _LEFT_OUT = {"trial_values", "what_if"}
 """Trial arrays serve those who compute on; the document holds their summaries. Settings round the
 one assessed are computed for the page alone, and the document is the same with or without it."""
-_ONLY_WHERE_TOLD = {"tests_taught"}
-"""What a sample without tests has not is no key of its document."""
+_ONLY_WHERE_TOLD = {"tests_taught", "past_tests"}
+"""What was not asked for, or has nothing to tell, is no key of the document."""
 
 
 class UndefinedNumberError(ArithmeticError):

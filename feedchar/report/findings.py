@@ -14,7 +14,7 @@ from feedchar.report.outlook_blocks import (
     doubt_block,
     next_block,
 )
-from feedchar.report.taught_blocks import taught_blocks
+from feedchar.report.taught_blocks import past_blocks, taught_blocks
 from feedchar.results import Characterisation
 
 
@@ -49,6 +49,7 @@ def assess_findings(
         product_block(result),
         balance_block(result),
         *taught_blocks(result),
+        *past_blocks(result),
         feed_block(result),
         iron_block(result),
         response_block(result, units),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from feedchar.report.blocks import Block, Column, Part, Row, Table, Words
-from feedchar.report.words import DASH, listing, name, number, spread, weight
+from feedchar.report.words import DASH, chance_number, listing, name, number, spread, weight
 from feedchar.results import Characterisation
 from feedchar.results.taught import Narrowed, TestedFigure
 from feedchar.uncertainty.summary import Uncertain
@@ -51,6 +51,62 @@ def taught_blocks(result: Characterisation) -> tuple[Block, ...]:
     else:
         parts.append(Words(f"{count} lie far from what is said of them now.", "quiet"))
     return (Block("taught", "WHAT THE TESTS NARROWED", tuple(parts), "5 to 95 %"),)
+
+
+def past_blocks(result: Characterisation) -> tuple[Block, ...]:
+    """What a library of past tests says; nothing where none was named.
+
+    Parameters
+    ----------
+    result : Characterisation
+        The result. [-]
+
+    Returns
+    -------
+    tuple of Block
+        None, or one. [-]
+    """
+    past = result.past_tests
+    if past is None:
+        return ()
+    rows, parts = [], []
+    for one in past.corrections:
+        rows.append(
+            Row(
+                (
+                    f"{one.quantity}, {one.unit}",
+                    _likely(one.plain),
+                    DASH if one.corrected is None else _likely(one.corrected),
+                    DASH if one.corrected is None else _range(one.corrected),
+                    DASH if one.coverage is None else f"{100.0 * one.coverage:.0f}",
+                    DASH if one.skill is None else f"{100.0 * one.skill:+.0f}",
+                )
+            )
+        )
+        words = "used" if one.used else "not used"
+        counted = f"{one.tests} tests, {one.samples} samples, {one.settings} settings"
+        parts.append(Words(f"{words}: {one.why}. {counted}; {one.method}.", mark=one.quantity))
+    if past.chance_of_iron_limit is not None:
+        chance = chance_number(past.chance_of_iron_limit)
+        parts.append(
+            Words(f"a next test meets the limit for Fe2O3 in {chance}.", mark="By past tests")
+        )
+    parts.append(
+        Words(f"{past.note}. Answer and chance above are those of the model alone.", "quiet")
+    )
+    table = Table(
+        (
+            Column("next test here"),
+            Column("plain", "number"),
+            Column("corrected", "number"),
+            Column("5 to 95 %", "number"),
+            Column("covered, %", "number"),
+            Column("skill, %", "number"),
+        ),
+        tuple(rows),
+    )
+    told: tuple[Part, ...] = (table, *parts) if rows else tuple(parts)
+    return (Block("past", "WHAT PAST TESTS SAY", told, "each sample left out in turn"),)
 
 
 def before_and_after(rows: Iterable[Narrowed]) -> Table:

@@ -65,3 +65,37 @@ class TestsTaught:
     product: tuple[Narrowed, ...]
     """At the setting assessed."""
     left_out: tuple[LeftOut, ...] = ()
+
+
+@dataclass(frozen=True)
+class PastCorrection:
+    """What a library of past tests says of one quantity of the next test here."""
+
+    quantity: str
+    unit: str
+    method: str
+    """none | shift | Gaussian process"""
+    used: bool
+    why: str
+    tests: int
+    samples: int
+    settings: int
+    coverage: float | None
+    """Share of the tests left out inside their own 90 % interval. [-]"""
+    skill: float | None
+    """1 - mean square error over that of the plain prediction, samples left out. [-]"""
+    plain: Uncertain
+    """As predicted without the library."""
+    corrected: Uncertain | None
+    """Median and 90 % interval of the next test; None where the library is not used."""
+
+
+@dataclass(frozen=True)
+class PastTests:
+    """The library and what it says here."""
+
+    corrections: tuple[PastCorrection, ...]
+    chance_of_iron_limit: float | None
+    """That a next test meets the limit for Fe2O3 by the corrected figure; None where there is no
+    limit, or nothing is corrected. [-]"""
+    note: str

@@ -198,3 +198,36 @@ def test_the_same_tests_and_seed_give_the_same_file(run, kept, tmp_path):
     done = run("calibrate", sample, "--out", str(again), *QUICK)
     assert done.returncode == 0
     assert again.read_bytes() == path.read_bytes()
+
+
+def test_past_tests_are_kept_once_and_told_beside_the_answer(run, tmp_path):
+    folder = tmp_path / "past"
+    sample = one_test(tmp_path / "sand", mass=65.0)
+    done = run("calibrate", sample, "--library", str(folder), *QUICK)
+    assert done.returncode == 0, done.stderr
+    assert b"1 past tests added" in done.stderr
+    again = run("calibrate", sample, "--library", str(folder), *QUICK)
+    assert b"0 past tests added, 1 held already" in again.stderr
+    assert len(list(folder.iterdir())) == 1
+    asked = ("assess", "examples/minimal.csv", "--belt-speed", "1.5", "--trials", "60")
+    plain = json.loads(run(*asked, "--json", "-").stdout)
+    known = json.loads(run(*asked, "--library", str(folder), "--json", "-").stdout)
+    past = known.pop("past_tests")
+    assert known == plain
+    assert not any(one["used"] for one in past["corrections"])
+    page = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    section = page.split("<!-- document past_tests -->")[1].split("```")[1]
+    described = set(re.findall(r'"(\w+)"', section))
+    assert {"past_tests", *past, *past["corrections"][0]} == described
+    text = run(*asked, "--library", str(folder)).stdout.decode()
+    assert "WHAT PAST TESTS SAY" in text
+    assert "fewer than 3 samples" in text
+
+
+def test_a_library_that_cannot_be_read_is_refused(run, tmp_path):
+    (tmp_path / "odd").mkdir()
+    (tmp_path / "odd" / "one.toml").write_text("a = 1\n", encoding="utf-8")
+    for folder, words in (("none", b"no folder"), ("odd", b"one.toml")):
+        done = run("assess", "examples/minimal.csv", "--library", str(tmp_path / folder))
+        assert done.returncode == 2
+        assert words in done.stderr
