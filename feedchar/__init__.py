@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from feedchar.front_door import front_door
 
 if TYPE_CHECKING:
+    from feedchar.assembly.compare import compare
     from feedchar.characterise import characterise
     from feedchar.report.document import to_json
     from feedchar.report.html import repr_html, to_html
@@ -27,6 +28,7 @@ __all__ = [
     "Characterisation",
     "__version__",
     "characterise",
+    "compare",
     "read_sample",
     "repr_html",
     "to_html",
@@ -38,6 +40,7 @@ __getattr__ = front_door(
     {
         "Characterisation": "feedchar.results",
         "characterise": "feedchar.characterise",
+        "compare": "feedchar.assembly.compare",
         "read_sample": "feedchar.sample.read",
         "repr_html": "feedchar.report.html",
         "to_html": "feedchar.report.html",

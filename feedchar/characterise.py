@@ -25,6 +25,7 @@ from feedchar.assembly.product import (
     stay_lines,
 )
 from feedchar.assembly.response import response_lines
+from feedchar.assembly.rules_of_tests import rules_of_tests
 from feedchar.assembly.search import (
     candidate_settings,
     choose,
@@ -170,6 +171,14 @@ def characterise(
     product_iron = split.non_magnetics.oxide("Fe2O3")
     machine_known = calibration is not None or taught.result is not None
     orders = orders_of(everything, used, split, seed)
+    of_machine = (
+        *damp,
+        *(() if buried is None else buried[1]),
+        *machine_notes(used),
+        *product_notes(sample, split, asked),
+    )
+    if command == "check":  # It judges the feed alone.
+        of_machine = ()
     return Characterisation(
         command=command,
         seed=seed,
@@ -197,12 +206,10 @@ def characterise(
             *sample.notes,
             *mineralogy.notes,
             *class_notes,
-            *damp,
             *known,
             *taught.notes,
-            *(() if buried is None else buried[1]),
-            *machine_notes(used),
-            *product_notes(split, asked),
+            *rules_of_tests(sample, finished.mineralogy, finished.classes),
+            *of_machine,
         ),
         searched=() if chosen is None else searched_results(tried, chosen),
         received_kg=sample.received_kg,

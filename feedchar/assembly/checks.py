@@ -78,11 +78,13 @@ def machine_notes(setting: Setting) -> tuple[Note, ...]:
     return () if setting.machine == "induced-roll" else setting_notes(setting)
 
 
-def product_notes(split: Outlets, limit: Limit | None) -> tuple[Note, ...]:
+def product_notes(sample: Sample, split: Outlets, limit: Limit | None) -> tuple[Note, ...]:
     """Rules of the trade that only the product can trip.
 
     Parameters
     ----------
+    sample : Sample
+        Its assay of iron, which may be a `<`. [-]
     split : Outlets
         What the setting does. [-]
     limit : Limit or None
@@ -97,5 +99,7 @@ def product_notes(split: Outlets, limit: Limit | None) -> tuple[Note, ...]:
     product = float(split.non_magnetics.oxide("Fe2O3")[0])
     if asked is None or not np.isfinite(product):
         return ()
-    note = laboratory_decides(asked, product, iron_sd(asked), None)
+    head = sample.assay.get("Fe2O3")
+    detection = head.value if head is not None and head.below_detection else None
+    note = laboratory_decides(asked, product, iron_sd(asked), detection)
     return () if note is None else (note,)

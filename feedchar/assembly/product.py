@@ -12,7 +12,7 @@ from feedchar.chemistry.mineralogy import Mineralogy
 from feedchar.product import answer as verdict
 from feedchar.product import curves
 from feedchar.product.inverse import dirtiest_feed, feed_that_passes
-from feedchar.product.outlets import OUTLETS, Outlets
+from feedchar.product.outlets import FE2O3, OUTLETS, Outlets
 from feedchar.product.specks import Specks
 from feedchar.product.stays import REASONS, IronThatStays
 from feedchar.results import (
@@ -62,6 +62,7 @@ def outlet_result(outlets: Outlets, name: str, specks: Specks) -> OutletResult:
         assay_wt_pct=oxide_summaries(getattr(outlets, name).assay_wt_pct),
         specks_per_100_g=summarise(specks.dark),
         iron_share_pct=summarise(outlets.iron_split_pct()[name]),
+        Fe2O3_wt_pct_of_bag=summarise(getattr(outlets, name).oxide_mass[:, FE2O3]),
     )
 
 

@@ -8,9 +8,9 @@ from dataclasses import dataclass, field, replace
 from feedchar.errors import InputError
 from feedchar.field.drum import STRONG_DRUM, WEAK_DRUM, Drum
 from feedchar.field.setting import InducedRoll, Pass, Setting
-from feedchar.sample.assays import HEAD_NAMES
 from feedchar.sample.names import fold, shown
 from feedchar.sample.records import Sample, TestBag
+from feedchar.testwork.campaign import fed_from
 from feedchar.units import KG_S_PER_T_H
 
 OUTLETS = ("magnetics", "middlings", "non-magnetics")
@@ -75,11 +75,11 @@ def steps_of_tests(
         tell two settings, or an outlet twice in one step.
     """
     rows = {fold(bag.bag): bag for bag in sample.tests}
-    heads = HEAD_NAMES | {fold(sample.name)}
+    sources = fed_from(sample)
     wanted = None if tests is None else {fold(name) for name in tests}
     groups: dict[tuple[str, ...], list[TestBag]] = {}
     for bag in rows.values():
-        source = source_of(bag, rows, heads)
+        source = sources[fold(bag.bag)]
         if wanted is None or fold(bag.test) in wanted:
             kind = "screened" if bag.product == "screened" else ""
             kind = "feed" if bag.product == "feed" else kind
@@ -87,7 +87,7 @@ def steps_of_tests(
             words = (bag.test, bag.step or "", bag.repeat or "")
             key = (*(fold(word) for word in words), source, kind, alone)
             groups.setdefault(key, []).append(bag)
-    depth = {name: _depth(bag, rows, heads) for name, bag in rows.items()}
+    depth = {name: _depth(name, sources) for name in rows}
     steps = []
     for key in sorted(groups, key=lambda key: (depth.get(key[3], 0) if key[3] else 0, key)):
         bags = sorted(groups[key], key=lambda bag: fold(bag.bag))
@@ -95,45 +95,10 @@ def steps_of_tests(
     return tuple(steps)
 
 
-def source_of(bag: TestBag, rows: dict[str, TestBag], heads: set[str]) -> str:
-    """Folded name of the bag that one was fed from, empty for the bag as received.
-
-    Parameters
-    ----------
-    bag : TestBag
-        The bag. [-]
-    rows : dict of str to TestBag
-        All weighed bags by folded name. [-]
-    heads : set of str
-        Folded names of the bag as received. [-]
-
-    Returns
-    -------
-    str
-        A key of `rows`, or empty. [-]
-
-    Raises
-    ------
-    InputError
-        A bag that is in neither.
-    """
-    source = fold(bag.from_bag or "")
-    if source in rows:
-        return source
-    if source in heads:
-        return ""
-    problem = f"bag {shown(bag.bag)} is fed from {shown(bag.from_bag)}, which no row has weighed"
-    remedy = 'Give that bag a row, or "feed" for the bag as received'
-    raise _error(bag, problem, "from_bag", remedy)
-
-
-def _depth(bag: TestBag, rows: dict[str, TestBag], heads: set[str]) -> int:
-    at, steps = bag, 1
-    while source := source_of(at, rows, heads):
-        at, steps = rows[source], steps + 1
-        if steps > len(rows):
-            problem = f"bag {shown(bag.bag)} is fed from itself by a detour"
-            raise _error(bag, problem, "from_bag", "Follow each bag back to the feed")
+def _depth(name: str, sources: dict[str, str]) -> int:
+    steps = 1
+    while name := sources[name]:
+        steps += 1
     return steps
 
 

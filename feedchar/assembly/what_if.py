@@ -13,7 +13,7 @@ from feedchar.product.outlets import outlets
 from feedchar.product.specks import specks
 from feedchar.results.what_if import WhatIf, WhatIfPoint
 from feedchar.sample.records import Limit
-from feedchar.separation.passes import separate
+from feedchar.separation.repeated import Repeated, repeated
 from feedchar.uncertainty.summary import summarise
 
 GRID_TRIALS = 200
@@ -56,26 +56,31 @@ def what_if(used: Setting, everything: Trials, limit: Limit | None, seed: int) -
     points: list[WhatIfPoint] = []
     for speed in speeds:
         for edge in edges:
+            one = replace(used, passes=(Pass(speed, edge, first.splitter_2_m),))
+            machine = repeated(one, few.grains, few.parameters, max(counts))
             for count in counts:
-                one = Pass(speed, edge, first.splitter_2_m)
-                setting = replace(used, passes=(one,) * count)
-                points += _points(setting, few, limit, seed, cuts)
+                points += _points(machine, count, few, limit, seed, cuts)
     return WhatIf(tuple(points), len(few.classes.mass) - 1)
 
 
 def _points(
-    setting: Setting, few: Trials, limit: Limit | None, seed: int, cuts_um: list[float]
+    machine: Repeated,
+    count: int,
+    few: Trials,
+    limit: Limit | None,
+    seed: int,
+    cuts_um: list[float],
 ) -> list[WhatIfPoint]:
     """One setting at every lower cut; the cut is made before the machine, so grains fly once."""
-    shares = separate(setting, few.grains, few.parameters)
+    shares = machine.shares(count, few.parameters)
     made = []
     for cut in cuts_um:
-        window = (setting.treated_passing_um, cut or None)
+        window = (machine.setting.treated_passing_um, cut or None)
         used = shares
         split = outlets(few.classes, used, few.mineralogy, *window)
         buried = loaded_parameters(split, few.parameters)
         if buried is not None:
-            used = separate(setting, few.grains, buried[0])
+            used = machine.shares(count, buried[0])
             split = outlets(few.classes, used, few.mineralogy, *window)
         dark = None
         if limit is not None and limit.specks_per_100_g_max is not None:
@@ -83,9 +88,9 @@ def _points(
         verdict = answer(split, limit, few.mineralogy, dark)
         made.append(
             WhatIfPoint(
-                belt_speed_m_s=setting.passes[0].belt_speed_m_s,
-                splitter_m=setting.passes[0].splitter_m,
-                passes=len(setting.passes),
+                belt_speed_m_s=machine.setting.passes[0].belt_speed_m_s,
+                splitter_m=machine.setting.passes[0].splitter_m,
+                passes=count,
                 treated_retained_um=cut,
                 Fe2O3_wt_pct=summarise(split.non_magnetics.oxide("Fe2O3")),
                 yield_pct=summarise(split.yield_pct()),

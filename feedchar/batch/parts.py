@@ -12,9 +12,11 @@ from pathlib import Path
 
 from feedchar.batch.partition import Part
 from feedchar.errors import OutputError
+from feedchar.report.write import fill
 
 _PART = re.compile(r"part-(\d{8})-(\d+)")
 _OWNER = "run.json"
+_LOCK = "lock"
 
 
 class Parts:
@@ -33,17 +35,25 @@ class Parts:
         Raises
         ------
         OutputError
-            When the folder cannot be made.
+            When the folder cannot be made, or another run is using it.
         """
         self.folder = target.parent / f".{target.name}.parts"
+        self._lock: int | None = None
         text = json.dumps(fingerprint, sort_keys=True)
         digest = hashlib.sha256(text.encode()).hexdigest()
         owner = self.folder / _OWNER
         try:
-            if owner.is_file() and owner.read_text(encoding="ascii") != digest:
-                self.remove()
             self.folder.mkdir(exist_ok=True)
+            self._lock = _held(self.folder)
+            if not owner.is_file() or owner.read_bytes() != digest.encode():
+                # Parts without their owner are what a removal that broke off left.
+                for path in self.folder.iterdir():
+                    if path.name != _LOCK:
+                        path.unlink()
             owner.write_text(digest, encoding="ascii")
+        except BlockingIOError as fault:
+            message = f"{target.name} is being written by another run. Wait, or give another name"
+            raise OutputError(message) from fault
         except OSError as fault:
             message = f"{self.folder.name} cannot be used: {(fault.strerror or '').lower()}"
             raise OutputError(message) from fault
@@ -83,13 +93,45 @@ class Parts:
         path = self.folder / f"part-{number:08d}-{part.bad}"
         waiting = self.folder / f"{secrets.token_hex(4)}.waiting"
         try:
-            waiting.write_bytes(part.content)
+            fill(waiting, part.content)
             os.replace(waiting, path)  # noqa: PTH105
         except OSError as fault:
             message = f"{self.folder.name} cannot be written: {(fault.strerror or '').lower()}"
             raise OutputError(message) from fault
         self.found[number] = (path, part.bad)
 
+    def remove_empty(self) -> None:
+        """Remove the folder when no partition is finished: nothing could go on from it."""
+        if not self.found:
+            self.remove()
+
     def remove(self) -> None:
         """Remove the folder and what this program put into it."""
         shutil.rmtree(self.folder, ignore_errors=True)
+        self.close()
+
+    def close(self) -> None:
+        """Let another run use the folder."""
+        if self._lock is not None:
+            os.close(self._lock)
+            self._lock = None
+
+
+def _held(folder: Path) -> int | None:
+    """A lock on the folder that ends with this process; None where the system has none.
+
+    Two runs that shared the folder would put their parts into each other's results.
+    """
+    try:
+        import fcntl
+    except ImportError:
+        return None
+    descriptor = os.open(folder / _LOCK, os.O_RDWR | os.O_CREAT, 0o666)
+    try:
+        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        os.close(descriptor)
+        raise
+    except OSError:  # a file system without locks
+        pass
+    return descriptor

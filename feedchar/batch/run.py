@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import secrets
 from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass, replace
@@ -26,7 +25,7 @@ from feedchar.batch.written import csv_heading, join_parts
 from feedchar.errors import InputError, OutputError
 from feedchar.field.rolls import DEFAULT_ROLL, read_roll
 from feedchar.field.setting import Pass, Setting
-from feedchar.report.write import check_target
+from feedchar.report.write import check_target, flush_folder, take_free_name
 from feedchar.sample.names import file_label
 from feedchar.sample.records import Limit
 from feedchar.separation.parameters import Calibration
@@ -148,6 +147,21 @@ def run_batch(
     parts = Parts(target, _fingerprint(source, options, task.to_parquet))
     if options.strict and parts.bad:
         parts = _afresh(parts, target, source, options, task)
+    try:
+        return _run(parts, target, source, task, options, progress)
+    finally:
+        parts.close()
+
+
+def _run(
+    parts: Parts,
+    target: Path,
+    source: Source,
+    task: Task,
+    options: BatchOptions,
+    progress: Progress | None,
+) -> BatchReport:
+    """Compute the partitions that are missing, and put all together."""
     count = -(-source.rows // PARTITION_ROWS)
     done = taken = sum(_rows_of(number, source) for number in parts.found)
     if progress is not None:
@@ -156,6 +170,7 @@ def run_batch(
         with crew(task, options.workers, options.cluster) as (submit, ahead):
             for number, part in in_order(_missing(source, parts), submit, ahead):
                 if options.strict and part.first_bad is not None:
+                    parts.remove_empty()
                     raise _refusal(number, part, source)
                 parts.keep(number, part)
                 done += part.rows
@@ -217,9 +232,10 @@ def _finish(parts: Parts, target: Path, source: Source, task: Task, force: bool)
             if force:
                 waiting.replace(target)
             else:
-                os.link(waiting, target)
+                take_free_name(waiting, target)
         finally:
             waiting.unlink(missing_ok=True)
+        flush_folder(target.parent)
     except FileExistsError as fault:
         message = f"{name} was made by somebody else meanwhile. Give another name"
         raise OutputError(message) from fault

@@ -8,11 +8,11 @@ import io
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
 from feedchar.batch.columns import TableColumns, read_columns
+from feedchar.batch.parquet import parquet_file, parquet_rows
 from feedchar.errors import InputError
 from feedchar.sample.cells import Cell, is_blank
 from feedchar.sample.decimals import DecimalMark, decimal_mark
@@ -86,12 +86,10 @@ def open_table(path: str) -> Source:
     """
     place = Path(path)
     name = file_label(place)
-    if not place.is_file():
-        problem = "is a folder" if place.is_dir() else "is not there"
-        raise InputError(problem, file=name, remedy="Give a CSV or Parquet table")
+    _check_file(place, name)
     types: tuple[str, ...] = ()
     if is_parquet(place):
-        schema = _parquet(place).schema_arrow
+        schema = parquet_file(place).schema_arrow
         headings: Sequence[str] = list(schema.names)
         separator = ""
         types = tuple(t if t in _SIMPLE else "string" for t in map(str, schema.types))
@@ -118,6 +116,18 @@ def open_table(path: str) -> Source:
         place.resolve(), columns, decimal_mark(texts, separator), separator, count,
         _checksum(place), _twins(digests), types,
     )  # fmt: skip
+
+
+def _check_file(path: Path, name: str) -> None:
+    try:
+        if path.is_file():
+            return
+        problem = "is a folder" if path.is_dir() else "is not there"
+        if problem == "is not there" and path.exists():
+            problem = "is a device or a pipe, not a file"
+    except (OSError, ValueError):
+        problem = "is no name of a file"
+    raise InputError(problem, file=name[:60], remedy="Give a CSV or Parquet table")
 
 
 def name_digest(cell: Cell) -> bytes:
@@ -155,9 +165,14 @@ def _csv_heading(path: Path) -> tuple[str, list[str]]:
             raise _not_text(error, name) from None
         separator = max(SEPARATORS, key=lambda mark: (first.count(mark), mark == ","))
         file.seek(0)
-        for record in csv.reader(file, delimiter=separator, strict=True):
-            if len(record) > 1 or (record and record[0].strip()):
-                return separator, record
+        try:
+            for record in csv.reader(file, delimiter=separator, strict=True):
+                if len(record) > 1 or (record and record[0].strip()):
+                    return separator, record
+        except csv.Error as error:
+            raise _not_csv(error, name, 1) from None
+        except UnicodeDecodeError as error:
+            raise _not_text(error, name) from None
     problem = "is empty"
     raise InputError(problem, file=name, remedy="It needs a heading and rows")
 
@@ -169,6 +184,11 @@ def _text(path: Path) -> io.TextIOWrapper:
 def _not_text(error: UnicodeDecodeError, name: str) -> InputError:
     problem = f"is not UTF-8: byte {error.object[error.start]:#04x} is no letter of it"
     return InputError(problem, file=name, remedy="Save it as UTF-8")
+
+
+def _not_csv(error: csv.Error, name: str, row: int) -> InputError:
+    problem = f"is no table of cells from here on: {error}"
+    return InputError(problem, file=name, row=row, remedy="An unclosed quotation mark?")
 
 
 def partitions(source: Source, size: int = PARTITION_ROWS) -> Iterator[Rows]:
@@ -195,7 +215,7 @@ def partitions(source: Source, size: int = PARTITION_ROWS) -> Iterator[Rows]:
 
 
 def _partitions(path: Path, separator: str, size: int, name: str) -> Iterator[Rows]:
-    records = _parquet_rows(path) if not separator else _csv_rows(path, separator, name)
+    records = parquet_rows(path) if not separator else _csv_rows(path, separator, name)
     rows: Rows = []
     for record in records:
         rows.append(record)
@@ -219,57 +239,6 @@ def _csv_rows(path: Path, separator: str, name: str) -> Iterator[list[Cell]]:
                     continue
                 yield list(record)
         except csv.Error as error:
-            raise InputError(str(error), file=name, row=reader.line_num) from None
+            raise _not_csv(error, name, reader.line_num) from None
         except UnicodeDecodeError as error:
             raise _not_text(error, name) from None
-
-
-def arrow() -> tuple[Any, Any]:
-    """The library that reads and writes Parquet.
-
-    Returns
-    -------
-    tuple of module
-        pyarrow and pyarrow.parquet. [-]
-
-    Raises
-    ------
-    InputError
-        When it is not installed.
-    """
-    try:
-        import pyarrow as pa
-        import pyarrow.parquet as parquet
-    except ImportError:
-        problem = "Parquet needs pyarrow, which is not installed"
-        raise InputError(problem, remedy="pip install 'feedchar[batch]', or give a CSV") from None
-    return pa, parquet
-
-
-def _parquet(path: Path) -> Any:
-    pa, parquet = arrow()
-    try:
-        return parquet.ParquetFile(path)
-    except (pa.ArrowException, OSError) as error:
-        problem = f"is not Parquet: {error}"
-        raise InputError(problem, file=file_label(path)) from None
-
-
-def _parquet_rows(path: Path) -> Iterator[list[Cell]]:
-    for batch in _parquet(path).iter_batches(batch_size=PARTITION_ROWS):
-        columns = [_plain(column.to_pylist()) for column in batch.columns]
-        for row in zip(*columns, strict=True):
-            yield list(row)
-
-
-def _plain(values: list[Any]) -> list[Cell]:
-    """Cells as the readers know them; a number that is not finite is nothing given."""
-    out: list[Cell] = []
-    for value in values:
-        if value is None or (isinstance(value, float) and not np.isfinite(value)):
-            out.append(None)
-        elif isinstance(value, (bool, int, float, str)):
-            out.append(value)
-        else:
-            out.append(str(value))
-    return out

@@ -10,7 +10,8 @@ from pathlib import Path
 
 from feedchar.batch.answers import Answers
 from feedchar.batch.columns import ADDED, TableColumns
-from feedchar.batch.table import Rows, Source, arrow
+from feedchar.batch.parquet import arrow
+from feedchar.batch.table import Rows, Source
 
 
 def _figure(value: float) -> str:
@@ -123,6 +124,8 @@ def join_parts(parts: Sequence[Path], heading: str | None, waiting: Path) -> Non
         with parquet.ParquetWriter(waiting, first.schema_arrow) as writer:
             for part in parts:
                 writer.write_table(parquet.read_table(part))
+        with waiting.open("rb") as written:
+            os.fsync(written.fileno())
         return
     descriptor = os.open(waiting, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
     with os.fdopen(descriptor, "wb") as file:

@@ -18,6 +18,8 @@ from feedchar.uncertainty.streams import stream
 
 LEAST = 1e-9
 """Amounts are kept above this. [wt %]"""
+IMPOSSIBLE = -1e30
+"""Log density of what cannot be: finite, so that the difference of two of them is a number."""
 
 
 @dataclass(frozen=True)
@@ -92,7 +94,7 @@ class Chains:
         self.hidden = self.prior.hidden_iron(self.x, self.t)
         self.log_x = np.stack([self.prior.log_amount(j, self.x[j]) for j in range(self.phases)])
         self.shared = self.shared_terms(self.filled, self.weighed)
-        self.log_hidden = self.prior.unseen.log_density(self.hidden)
+        self.log_hidden = self.unseen_terms(self.hidden)
 
     def oxide_share(self, phase: int) -> Array | float:
         """Fe2O3 of a phase as a fraction."""
@@ -102,6 +104,10 @@ class Chains:
     def shared_terms(self, filled: Array, weighed: Array) -> Array:
         """Terms of the prior that all gammas share."""
         return np.log(filled) - self.all_shapes * np.log(weighed)
+
+    def unseen_terms(self, hidden: Array) -> Array:
+        """Term of the unseen iron; a start where it cannot be is left at the first way out."""
+        return np.maximum(self.prior.unseen.log_density(hidden), IMPOSSIBLE)
 
     def caps(self, change: Array) -> Array | float:
         """Gain of the interval rows when all rows change by `change`."""
@@ -135,7 +141,7 @@ class Chains:
                 hidden = hidden + step * self.oxide_share(j)
             if i in self.prior.hidden:
                 hidden = hidden - step * self.oxide_share(i)
-            log_hidden = self.prior.unseen.log_density(hidden)
+            log_hidden = self.unseen_terms(hidden)
             gain += log_hidden - self.log_hidden
         return Proposal(
             j, i, x_to, x_from, log_to, log_from, filled, weighed, shared, hidden, log_hidden, gain

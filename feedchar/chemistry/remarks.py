@@ -55,7 +55,10 @@ def remarks(
         )
         notes.append(Note("unseen-precedence", text))
     if assay_needed:
-        text = "iron is too low and too little of it is seen to answer without an assay of Fe2O3"
+        text = (
+            "too much of the iron is unseen, or there is too little of it, to answer without an "
+            "assay of Fe2O3"
+        )
         notes.append(Note("assay-needed", text, "warning"))
     agreement = conditioned.agreement
     if not agreement.settled:
@@ -67,8 +70,11 @@ def remarks(
         parts = []
         if abs(score) > WARN_SD:
             parts.append(f"{what} is {abs(score):.1f} sd from what all else says")
-        if agreement.doubtful is not None:
-            parts.append(f"the datum to doubt: {agreement.doubtful}")
+        doubtful = agreement.doubtful
+        if doubtful is not None and parts and doubtful.startswith(f"{what} ("):
+            parts.append(f"doubt this one: {doubtful.removeprefix(what).strip(' ()')}")
+        elif doubtful is not None:
+            parts.append(f"the datum to doubt: {doubtful}")
         text = "; ".join(parts)
         notes.append(Note("disagreement", text, severity))
     if conditioned.ranges:

@@ -10,6 +10,8 @@ from __future__ import annotations
 
 from math import sqrt
 
+from scipy.special import gammainc, ndtri
+
 from feedchar.sample.records import Note
 
 WARN_SD, STOP_SD = 2.0, 4.0
@@ -40,6 +42,39 @@ def severity_of(excess: float, sd: float) -> str | None:
     if score > STOP_SD:
         return "stop"
     return "warning" if score > WARN_SD else None
+
+
+def severity_of_amount(listed: float, listed_sd: float, most: float, most_sd: float) -> str | None:
+    """How bad it is that minerals were found which the assay does not allow.
+
+    An amount cannot be negative: twelve grains counted with an sd of three and a half are not
+    3.4 sd from none at all. So the misfit is that of a gamma distribution where this is larger.
+
+    Parameters
+    ----------
+    listed, listed_sd : float
+        What the listed minerals need, and its standard deviation. [wt %]
+    most, most_sd : float
+        What the assay allows, and its standard deviation. [wt %]
+
+    Returns
+    -------
+    str or None
+        "stop" beyond 4 sd, "warning" beyond 2, else None. [-]
+
+    References
+    ----------
+    Derived here; the sd are those of a normal distribution with the same tail.
+    """
+    sd = sqrt(listed_sd**2 + most_sd**2)
+    excess = listed - most
+    if excess <= 0.0 or sd <= 0.0:
+        return severity_of(excess, sd)
+    shape = (listed / sd) ** 2
+    reached = (max(most, 0.0) + most_sd) / listed
+    tail = float(gammainc(shape, shape * min(reached, 1.0)))
+    score = max(excess / sd, -float(ndtri(max(tail, 1e-300))))
+    return severity_of(score, 1.0)
 
 
 def note_of(rule: int, severity: str | None, text: str) -> Note | None:
@@ -105,8 +140,9 @@ def reject_grade(
 
 
 def iron_of_minerals(
-    feed: float, feed_sd: float, least: float, greatest: float, minerals_sd: float
-) -> Note | None:
+    feed: float, feed_sd: float, least: float, greatest: float, minerals_sd: float,
+    *, below: bool = False,
+) -> Note | None:  # fmt: skip
     """Rule 2: the listed minerals against the iron of the bag.
 
     Parameters
@@ -117,6 +153,8 @@ def iron_of_minerals(
         Fe2O3 of the listed minerals at the low and high ends of their iron. [wt %]
     minerals_sd : float
         Standard deviation of these by the amounts. [wt %]
+    below : bool
+        The assay is a `<`: its upper end is `feed`. [-]
 
     Returns
     -------
@@ -128,21 +166,21 @@ def iron_of_minerals(
     Common practice, no source.
     """
     sd = sqrt(feed_sd**2 + minerals_sd**2)
-    severity = severity_of(least - feed, sd)
+    severity = severity_of_amount(least, minerals_sd, feed, feed_sd)
     if severity is not None:
         text = (
-            f"the listed minerals carry at least {least:.3g} % Fe2O3, more than the {feed:.3g} % "
-            "assayed"
+            f"the listed minerals carry at least {least:.3g} % Fe2O3, more than the "
+            f"{_assayed(feed, below)} % assayed"
         )
         return note_of(2, severity, text)
-    if feed - greatest > WARN_SD * sd:
+    if not below and feed - greatest > WARN_SD * sd:
         text = f"at least {feed - greatest:.3g} % Fe2O3 is in nothing listed"
         return note_of(2, "note", text)
     return None
 
 
 def ilmenite_titania(
-    ilmenite: float, ilmenite_sd: float, titania: float, titania_sd: float
+    ilmenite: float, ilmenite_sd: float, titania: float, titania_sd: float, *, below: bool = False
 ) -> Note | None:
     """Rule 3: ilmenite against TiO2.
 
@@ -152,6 +190,8 @@ def ilmenite_titania(
         Listed ilmenite and its standard deviation. [wt %]
     titania, titania_sd : float
         Assayed TiO2 and its standard deviation. [wt %]
+    below : bool
+        The assay is a `<`: its upper end is `titania`. [-]
 
     Returns
     -------
@@ -163,12 +203,11 @@ def ilmenite_titania(
     Common practice, no source.
     """
     most = titania / 0.45
-    sd = sqrt(ilmenite_sd**2 + (titania_sd / 0.45) ** 2)
-    severity = severity_of(ilmenite - most, sd)
+    severity = severity_of_amount(ilmenite, ilmenite_sd, most, titania_sd / 0.45)
     if severity is not None:
         text = f"{ilmenite:.3g} % ilmenite listed, but TiO2 allows {most:.3g} % at most"
         return note_of(3, severity, text)
-    other = titania - 0.526 * ilmenite
+    other = 0.0 if below else titania - 0.526 * ilmenite
     if other > WARN_SD * sqrt(titania_sd**2 + (0.526 * ilmenite_sd) ** 2) and other > 0.02:
         text = f"{other:.3g} % TiO2 is not ilmenite: expect it to stay with the product"
         return note_of(3, "note", text)
@@ -176,8 +215,9 @@ def ilmenite_titania(
 
 
 def mica_potash(
-    biotite: float, muscovite: float, minerals_sd: float, potash: float, potash_sd: float
-) -> Note | None:
+    biotite: float, muscovite: float, minerals_sd: float, potash: float, potash_sd: float,
+    *, below: bool = False,
+) -> Note | None:  # fmt: skip
     """Rule 4: mica against K2O.
 
     Parameters
@@ -188,6 +228,8 @@ def mica_potash(
         Standard deviation of the potash they need. [wt %]
     potash, potash_sd : float
         Assayed K2O and its standard deviation. [wt %]
+    below : bool
+        The assay is a `<`: its upper end is `potash`. [-]
 
     Returns
     -------
@@ -200,10 +242,10 @@ def mica_potash(
     """
     needed = 0.101 * biotite + 0.117 * muscovite
     text = (
-        f"the listed mica needs {needed:.3g} % K2O, more than the {potash:.3g} % assayed, before "
-        "any feldspar"
+        f"the listed mica needs {needed:.3g} % K2O, more than the {_assayed(potash, below)} % "
+        "assayed, before any feldspar"
     )
-    return note_of(4, severity_of(needed - potash, sqrt(minerals_sd**2 + potash_sd**2)), text)
+    return note_of(4, severity_of_amount(needed, minerals_sd, potash, potash_sd), text)
 
 
 def loss_on_ignition(
@@ -235,3 +277,7 @@ def loss_on_ignition(
     needed = 0.04 * mica + 0.14 * kaolinite + 0.10 * goethite + 0.44 * calcite - 0.111 * ferrous
     text = f"loss on ignition {loi:.3g} % is too small for the listed minerals ({needed:.3g} %)"
     return note_of(5, severity_of(needed - loi, sqrt(minerals_sd**2 + loi_sd**2)), text)
+
+
+def _assayed(value: float, below: bool) -> str:
+    return f"{'<' if below else ''}{value:.3g}"

@@ -5,6 +5,9 @@ from __future__ import annotations
 from feedchar.chemistry.sanity import note_of, severity_of
 from feedchar.sample.records import Note
 
+FE_OR_FE2O3 = (1.40, 1.46)
+"""Ratio of two laboratories' iron that says one gives Fe, the other Fe2O3. [-]"""
+
 
 def alumina_balance(
     alumina: float, potash: float, soda: float, lime: float, sd: float
@@ -75,13 +78,17 @@ def oxide_total(without_loi: float, loi: float | None) -> Note | None:
     return None
 
 
-def laboratory_ratio(higher: float, lower: float) -> Note | None:
+def laboratory_ratio(
+    higher: float, lower: float, who_higher: str = "", who_lower: str = ""
+) -> Note | None:
     """Rule 8: two laboratories of which one gives Fe and the other Fe2O3.
 
     Parameters
     ----------
     higher, lower : float
         Their figures for iron. [wt %]
+    who_higher, who_lower : str
+        Names of the laboratories, where they are known. [-]
 
     Returns
     -------
@@ -93,7 +100,13 @@ def laboratory_ratio(higher: float, lower: float) -> Note | None:
     Fe2O3/Fe = 1.4297; the window is common practice, no source.
     """
     ratio = higher / lower if lower > 0 else 0.0
-    if not 1.40 <= ratio <= 1.46:
+    least, most = FE_OR_FE2O3
+    if not least <= ratio <= most:
         return None
     text = f"two laboratories differ by a factor of {ratio:.3g}: does one give Fe, one Fe2O3?"
+    if who_higher and who_lower:
+        text = (
+            f"{who_higher} finds {ratio:.3f} times the iron of {who_lower}: {who_lower} may give "
+            f"Fe, {who_higher} Fe2O3"
+        )
     return note_of(8, "warning", text)

@@ -85,24 +85,35 @@ def _found(assay: dict[str, OxideValue], oxide: str) -> tuple[float, float] | No
     return value.value, assay_sd(oxide, value)
 
 
+def _most(assay: dict[str, OxideValue], oxide: str) -> tuple[tuple[float, float], bool] | None:
+    """The most that an assay allows with its sd, and whether it is the upper end of a `<`."""
+    value = assay.get(oxide)
+    if value is None:
+        return None
+    return (value.value, assay_sd(oxide, value)), value.below_detection
+
+
 def _against_assay(listed: _Listed, assay: dict[str, OxideValue]) -> list[Note | None]:
     notes: list[Note | None] = []
-    iron = _found(assay, "Fe2O3")
+    iron = _most(assay, "Fe2O3")
     if iron is not None:
         share = FE2O3_PER_FE / 100.0
         low = sum(w * i.iron.low_wt_pct * share for w, _, i in listed.rows.values())
         high = sum(w * i.iron.high_wt_pct * share for w, _, i in listed.rows.values())
         weights = {n: i.iron.low_wt_pct * share for n, (_, _, i) in listed.rows.items()}
-        notes.append(sanity.iron_of_minerals(*iron, low, high, listed.sd(weights)))
-    titania = _found(assay, "TiO2")
+        notes.append(
+            sanity.iron_of_minerals(*iron[0], low, high, listed.sd(weights), below=iron[1])
+        )
+    titania = _most(assay, "TiO2")
     if titania is not None:
         ilmenite = listed.amount("ilmenite")
-        notes.append(sanity.ilmenite_titania(ilmenite, listed.sd({"ilmenite": 1.0}), *titania))
-    potash = _found(assay, "K2O")
+        sd = listed.sd({"ilmenite": 1.0})
+        notes.append(sanity.ilmenite_titania(ilmenite, sd, *titania[0], below=titania[1]))
+    potash = _most(assay, "K2O")
     if potash is not None:
         weights = dict.fromkeys(_BIOTITE, 0.101) | dict.fromkeys(("muscovite", "phengite"), 0.117)
         micas = listed.amount(*_BIOTITE), listed.amount("muscovite", "phengite")
-        notes.append(sanity.mica_potash(*micas, listed.sd(weights), *potash))
+        notes.append(sanity.mica_potash(*micas, listed.sd(weights), *potash[0], below=potash[1]))
     loi = _found(assay, "LOI")
     if loi is not None:
         weights = dict.fromkeys((*_BIOTITE, *_MUSCOVITE), 0.04)

@@ -8,6 +8,9 @@ from feedchar.chemistry.sanity import WARN_SD, note_of, severity_of
 from feedchar.constants import GRAVITY_M_S2
 from feedchar.sample.records import Note
 
+LOSS_NOTE_PCT, LOSS_REPEAT_PCT, LARGEST_GAIN_PCT = 1.0, 2.0, 0.3
+"""Loss worth a note, loss worth repeating, and gain that cannot be, all of the mass. [%]"""
+
 
 def magnetics_pulled(pulled: float, expected: float, sand_carried: float) -> Note | None:
     """Rule 11: mass of magnetics against what was counted.
@@ -62,12 +65,14 @@ def mass_lost(mass_in: float, mass_out: float, what: str) -> Note | None:
     Common practice, no source.
     """
     loss = 100.0 * (1.0 - mass_out / mass_in)
-    if loss < -0.3:
-        text = f"{what} gained {-loss:.2g} % of mass: balance, damp or mixed bags"
+    figures = f"({mass_in:.6g} in, {mass_out:.6g} out)"
+    if loss < -LARGEST_GAIN_PCT:
+        text = f"{what} gained {-loss:.2f} % of mass {figures}: balance, damp or mixed bags"
         return note_of(12, "warning", text)
-    if loss > 2.0:
-        return note_of(12, "warning", f"{what} lost {loss:.2g} % of mass: repeat it")
-    return note_of(12, "note" if loss > 1.0 else None, f"{what} lost {loss:.2g} % of mass")
+    text = f"{what} lost {loss:.2f} % of mass {figures}"
+    if loss > LOSS_REPEAT_PCT:
+        return note_of(12, "warning", f"{text}: look for a bag, else repeat it")
+    return note_of(12, "note" if loss > LOSS_NOTE_PCT else None, text)
 
 
 def adds_back(total: float, total_sd: float, head: float, head_sd: float, what: str) -> Note | None:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import argparse
 import sys
-from typing import TYPE_CHECKING
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
 
 from feedchar.cli.machine import calibration_of, setting_of
 from feedchar.cli.options import (
@@ -20,6 +21,7 @@ from feedchar.errors import OutputError, SettingError
 
 if TYPE_CHECKING:
     from feedchar.report.blocks import Findings
+    from feedchar.report.report import Report
     from feedchar.results import Characterisation
     from feedchar.sample.records import Sample
 
@@ -97,13 +99,18 @@ def run_assess(arguments: argparse.Namespace) -> int:
     from feedchar.report.findings import assess_findings
 
     result = _separated(arguments, "assess")
-    findings = assess_findings(
-        result,
-        units=arguments.units,
-        at_grade=arguments.at_grade,
-        at_yield=arguments.at_yield,
-    )
-    return _deliver(arguments, result, findings)
+    asked: dict[str, Any] = {
+        "units": arguments.units,
+        "at_grade": arguments.at_grade,
+        "at_yield": arguments.at_yield,
+    }
+
+    def report() -> Report:
+        from feedchar.report.assess_report import assess_report
+
+        return assess_report(result, **asked)
+
+    return _deliver(arguments, result, assess_findings(result, **asked), report)
 
 
 def run_what_stays(arguments: argparse.Namespace) -> int:
@@ -127,8 +134,14 @@ def run_what_stays(arguments: argparse.Namespace) -> int:
     from feedchar.report.findings import stays_findings
 
     result = _separated(arguments, "what-stays")
-    findings = stays_findings(result, at_grade=arguments.at_grade, at_yield=arguments.at_yield)
-    return _deliver(arguments, result, findings)
+    asked = {"at_grade": arguments.at_grade, "at_yield": arguments.at_yield}
+
+    def report() -> Report:
+        from feedchar.report.assess_report import stays_report
+
+        return stays_report(result, **asked)
+
+    return _deliver(arguments, result, stays_findings(result, **asked), report)
 
 
 def run_check(arguments: argparse.Namespace) -> int:
@@ -161,9 +174,14 @@ def run_check(arguments: argparse.Namespace) -> int:
             trials=arguments.trials,
             seed=arguments.seed,
             command="check",
-            other_settings=arguments.html is not None,
         )
-    return _deliver(arguments, result, check_findings(result))
+
+    def report() -> Report:
+        from feedchar.report.assess_report import check_report
+
+        return check_report(result)
+
+    return _deliver(arguments, result, check_findings(result), report)
 
 
 def _command(
@@ -229,18 +247,27 @@ def _separated(arguments: argparse.Namespace, command: str) -> Characterisation:
             trials=arguments.trials,
             seed=arguments.seed,
             command=command,
-            other_settings=arguments.html is not None,
+            other_settings=command == "assess" and arguments.html is not None,
             library=library,
         )
 
 
-def _deliver(arguments: argparse.Namespace, result: Characterisation, findings: Findings) -> int:
+def _deliver(
+    arguments: argparse.Namespace,
+    result: Characterisation,
+    findings: Findings,
+    report: Callable[[], Report],
+) -> int:
     """Document and report to where they were asked, and the code of the demand."""
-    written = send_on(arguments, result)
-    if arguments.json == "-":
+
+    def document() -> str:
         from feedchar.report.document import to_json
 
-        send(to_json(result))
+        return to_json(result)
+
+    written = send_on(arguments, document, report)
+    if arguments.json == "-":
+        send(document())
     elif sys.stdout is not None:
         from feedchar.report.terminal import render, screen_of
 

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import argparse
+import errno
 import os
 import sys
 import traceback
 from typing import NoReturn
 
 from feedchar import __version__
-from feedchar.cli import assess, batch, calibrate, new, plant, pull, reference
+from feedchar.cli import assess, batch, calibrate, compare, new, plan, plant, pull, reference
 from feedchar.cli.options import EXIT_CODES
 from feedchar.cli.streams import say, send
 from feedchar.errors import FeedcharError
 
 DONE, UNUSABLE, FAULT, INTERRUPTED = 0, 2, 70, 130
+NO_ROOM = (errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC), errno.EFBIG)
+"""A disk or quota that is full is not our fault, wherever it shows."""
 
 
 def build_parser() -> argparse.ArgumentParser:
@@ -35,7 +38,7 @@ def build_parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"feedchar {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    for room in (assess, pull, calibrate, batch, plant, reference, new):
+    for room in (assess, pull, plan, compare, calibrate, batch, plant, reference, new):
         room.add_commands(commands)
     return parser
 
@@ -66,13 +69,22 @@ def main(argv: list[str] | None = None) -> int:
     except KeyboardInterrupt:
         say("interrupted; nothing half-written is left")
         return INTERRUPTED
+    except OSError as fault:
+        if fault.errno not in NO_ROOM:
+            return _our_fault(fault, debug)
+        say(f"error: {_one_line(fault.strerror or fault)}, here or where temporary files go")
+        return UNUSABLE
     except Exception as fault:  # the one place where a fault of ours is caught
-        if debug:
-            say(traceback.format_exc())
-        kind = f"{type(fault).__name__}: {_one_line(fault)}".rstrip(": ")
-        hint = "" if debug else " Repeat with --debug to see where, and report it with the input."
-        say(f"a fault of feedchar, not of your input ({kind}).{hint}")
-        return FAULT
+        return _our_fault(fault, debug)
+
+
+def _our_fault(fault: Exception, debug: bool) -> int:
+    if debug:
+        say(traceback.format_exc())
+    kind = f"{type(fault).__name__}: {_one_line(fault)}".rstrip(": ")
+    hint = "" if debug else " Repeat with --debug to see where, and report it with the input."
+    say(f"a fault of feedchar, not of your input ({kind}).{hint}")
+    return FAULT
 
 
 def main_entry() -> NoReturn:
@@ -97,7 +109,7 @@ def _parsed(argv: list[str] | None) -> argparse.Namespace | int:
         return leaving.code if isinstance(leaving.code, int) else UNUSABLE
 
 
-def _one_line(problem: Exception) -> str:
+def _one_line(problem: Exception | str) -> str:
     from feedchar.report.words import visible
 
     return visible(str(problem))

@@ -4,12 +4,18 @@ from __future__ import annotations
 
 import argparse
 import sys
+from typing import TYPE_CHECKING
 
 from feedchar.cli.machine import calibration_of, setting_of
-from feedchar.cli.options import add_run_options, add_separation_options
+from feedchar.cli.options import add_run_options, add_sending_options, add_separation_options
+from feedchar.cli.progress import waiting
+from feedchar.cli.sending import check_places, send_on
 from feedchar.cli.streams import say, send
 from feedchar.cli.values import positive
 from feedchar.errors import OutputError, SettingError
+
+if TYPE_CHECKING:
+    from feedchar.report.report import Report
 
 DONE, NOT_REACHED = 0, 1
 PLANT_TRIALS = 400
@@ -55,6 +61,7 @@ def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
     )
     add_separation_options(parser)
     add_run_options(parser, PLANT_TRIALS)
+    add_sending_options(parser)
     parser.set_defaults(run=run_scale_up)
 
 
@@ -86,7 +93,6 @@ def run_scale_up(arguments: argparse.Namespace) -> int:
     from feedchar.plant.standard import STANDARD
     from feedchar.report.plant_blocks import scale_up_findings
     from feedchar.report.plant_document import scale_up_json
-    from feedchar.report.write import check_target, write_file
     from feedchar.sample.read import parse_limit, read_sample
 
     if sys.stdout is None and arguments.json in (None, "-"):
@@ -106,37 +112,47 @@ def run_scale_up(arguments: argparse.Namespace) -> int:
     sample = read_sample(arguments.sample)
     files = [one for one in arguments.circuit if one not in STANDARD]
     files += [path for path in (arguments.roll, arguments.calibration) if path]
-    read = (*sample.read_paths, *files)
-    if arguments.json not in (None, "-"):
-        check_target(arguments.json, force=arguments.force, read_paths=read)
+    arguments.read_paths = (*sample.read_paths, *files)
+    check_places(arguments)
     prices = None
     if arguments.belt_price is not None:
         prices = Prices(arguments.belt_price, arguments.product_price)
-    result = scale_up(
-        sample,
-        arguments.feed_t_h,
-        setting_of(arguments, sample),
-        None if arguments.limit is None else parse_limit(arguments.limit),
-        calibration_of(arguments),
-        trials=arguments.trials,
-        seed=arguments.seed,
-        circuits=tuple(one if one in STANDARD else read_circuit(one) for one in arguments.circuit),
-        at_grade=arguments.at_grade,
-        at_yield=arguments.at_yield,
-        prices=prices,
-    )
-    text = scale_up_json(result)
-    if arguments.json == "-":
-        send(text)
-    else:
-        if arguments.json is not None:
-            write_file(arguments.json, text, force=arguments.force, read_paths=read)
-        if sys.stdout is not None:
-            from feedchar.report.terminal import render, screen_of
+    setting = setting_of(arguments, sample)
+    calibration = calibration_of(arguments)
+    limit = None if arguments.limit is None else parse_limit(arguments.limit)
+    circuits = tuple(one if one in STANDARD else read_circuit(one) for one in arguments.circuit)
+    with waiting("computing"):
+        result = scale_up(
+            sample,
+            arguments.feed_t_h,
+            setting,
+            limit,
+            calibration,
+            trials=arguments.trials,
+            seed=arguments.seed,
+            circuits=circuits,
+            at_grade=arguments.at_grade,
+            at_yield=arguments.at_yield,
+            prices=prices,
+        )
 
-            send(render(scale_up_findings(result), screen_of(sys.stdout)))
-        if arguments.json is not None:
-            say(f"wrote {arguments.json}")
+    def document() -> str:
+        return scale_up_json(result)
+
+    def report() -> Report:
+        from feedchar.report.plant_report import scale_up_report
+
+        return scale_up_report(result)
+
+    written = send_on(arguments, document, report)
+    if arguments.json == "-":
+        send(document())
+    elif sys.stdout is not None:
+        from feedchar.report.terminal import render, screen_of
+
+        send(render(scale_up_findings(result), screen_of(sys.stdout)))
+    for place in written:
+        say(f"wrote {place}")
     if arguments.require is None:
         return DONE
     chosen = next(one for one in result.circuits if one.chosen)

@@ -4,16 +4,26 @@ from __future__ import annotations
 
 import argparse
 import sys
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from feedchar.cli.options import MACHINES, add_debug_option, add_units_option
+from feedchar.cli.options import (
+    MACHINES,
+    add_debug_option,
+    add_sending_options,
+    add_units_option,
+)
+from feedchar.cli.progress import waiting
 from feedchar.cli.pull_options import FIGURES, add_grain_options, add_machine_options
+from feedchar.cli.sending import check_places, send_on
 from feedchar.cli.streams import say, send
 from feedchar.errors import OutputError, SettingError
 
 if TYPE_CHECKING:
     from feedchar.assembly.pull import Question
     from feedchar.field.setting import InducedRoll, Setting
+    from feedchar.report.report import Report
+    from feedchar.results.pull import PullPicture
 
 DONE = 0
 
@@ -45,6 +55,7 @@ def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
     group.add_argument(
         "--png", metavar="FILE", help="write a picture: field lines, paths of grains"
     )
+    add_sending_options(parser)
     group.add_argument("--force", action="store_true", help="replace files that exist")
     add_units_option(group)
     add_debug_option(group)
@@ -69,47 +80,49 @@ def run_pull(arguments: argparse.Namespace) -> int:
     FeedcharError
         When the machine, a phase or the output cannot be used.
     """
-    from feedchar.report.write import check_target, write_file
-
-    read = (arguments.roll,) if arguments.roll else ()
-    targets = [target for target in (arguments.json, arguments.png) if target not in (None, "-")]
+    arguments.read_paths = (arguments.roll,) if arguments.roll else ()
     if arguments.png == "-":
         message = "--png needs the name of a file: a picture does not go to standard output"
         raise OutputError(message)
     if sys.stdout is None and arguments.json in (None, "-"):
         message = "standard output is closed: there is nowhere to put the answer"
         raise OutputError(message)
-    paths = [check_target(target, force=arguments.force, read_paths=read) for target in targets]
-    if len(set(paths)) < len(paths):
-        message = "--json and --png name the same file: give two names"
-        raise OutputError(message)
+    check_places(arguments)
 
     from feedchar.assembly.pull import pull
+    from feedchar.report.pull_document import pull_json
 
     setting = _setting(arguments)
     question = _question(arguments, setting)
-    result = pull(setting, question)
-    written: dict[str, str | bytes] = {}
-    if arguments.json is not None:
-        from feedchar.report.pull_document import pull_json
+    with waiting("computing"):
+        result = pull(setting, question)
 
-        written[arguments.json] = pull_json(result)
-    if arguments.png is not None:
+    @cache
+    def picture() -> PullPicture:
         from feedchar.assembly.pull_picture import pull_picture
+
+        return pull_picture(setting, question, result)
+
+    def report() -> Report:
+        from feedchar.report.pull_report import pull_report
+
+        return pull_report(result, picture(), units=arguments.units)
+
+    def png() -> bytes:
         from feedchar.report.pull_figure import pull_png
 
-        written[arguments.png] = pull_png(result, pull_picture(setting, question, result))
-    for target in targets:
-        write_file(target, written[target], force=arguments.force, read_paths=read)
+        return pull_png(result, picture())
+
+    written = send_on(arguments, lambda: pull_json(result), report, png)
     if arguments.json == "-":
-        send(str(written["-"]))
+        send(pull_json(result))
     elif sys.stdout is not None:
         from feedchar.report.pull_blocks import pull_findings
         from feedchar.report.terminal import render, screen_of
 
         send(render(pull_findings(result, units=arguments.units), screen_of(sys.stdout)))
-    for target in targets:
-        say(f"wrote {target}")
+    for place in written:
+        say(f"wrote {place}")
     return DONE
 
 

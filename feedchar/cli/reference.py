@@ -59,7 +59,9 @@ def run_mineral(arguments: argparse.Namespace) -> int:
     from feedchar.report.terminal import Screen, render, screen_of
 
     word = " ".join(arguments.name)
-    findings = one_mineral(word, arguments.units) if word else all_minerals(arguments.units)
+    findings = (
+        one_mineral(word, arguments.units) if arguments.name else all_minerals(arguments.units)
+    )
     screen = Screen() if sys.stdout is None else screen_of(sys.stdout)
     send(render(findings, screen))
     return DONE

@@ -1,17 +1,22 @@
-"""Writing what is sent on: document, page, workbook and folder of tables of one result."""
+"""Writing what is sent on: document, page, workbook and folder of tables of one result.
+
+The same for every command: it brings its document, and a report that is made when wanted.
+"""
 
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable
+from functools import cache
+from typing import TYPE_CHECKING
 
 from feedchar.cli.progress import waiting
 from feedchar.errors import OutputError
 
 if TYPE_CHECKING:
-    from feedchar.results import Characterisation
+    from feedchar.report.report import Report
 
-_FILES = ("json", "html", "xlsx")
+_FILES = ("json", "html", "xlsx", "png")
 
 
 def check_places(arguments: argparse.Namespace) -> None:
@@ -33,7 +38,7 @@ def check_places(arguments: argparse.Namespace) -> None:
     known = {"force": arguments.force, "read_paths": arguments.read_paths}
     taken = []
     for kind in _FILES:
-        place = getattr(arguments, kind)
+        place = getattr(arguments, kind, None)
         if place is not None and not (kind == "json" and place == "-"):
             taken.append(check_target(place, **known))
     if arguments.csv is not None:
@@ -43,15 +48,24 @@ def check_places(arguments: argparse.Namespace) -> None:
         raise OutputError(message)
 
 
-def send_on(arguments: argparse.Namespace, result: Characterisation) -> list[str]:
+def send_on(
+    arguments: argparse.Namespace,
+    to_json: Callable[[], str],
+    to_report: Callable[[], Report],
+    to_png: Callable[[], bytes] | None = None,
+) -> list[str]:
     """Write everything that was asked for.
 
     Parameters
     ----------
     arguments : argparse.Namespace
         Parsed options, with `read_paths`. [-]
-    result : Characterisation
-        The result that all of them show. [-]
+    to_json : callable
+        Makes the document. [-]
+    to_report : callable
+        Makes what page, workbook and folder show; called once, and only when one is wanted. [-]
+    to_png : callable or None
+        Makes the picture of a command that has one. [-]
 
     Returns
     -------
@@ -67,36 +81,34 @@ def send_on(arguments: argparse.Namespace, result: Characterisation) -> list[str
     from feedchar.report.write import write_file
 
     known = {"force": arguments.force, "read_paths": arguments.read_paths}
+    report = cache(to_report)
     written = []
     for kind in _FILES:
-        place = getattr(arguments, kind)
+        place = getattr(arguments, kind, None)
         if place is None or (kind == "json" and place == "-"):
             continue
         with waiting(f"writing {kind}"):
-            write_file(place, _content(kind, arguments, result), **known)
+            if kind == "json":
+                content: str | bytes = to_json()
+            elif kind == "png" and to_png is not None:
+                content = to_png()
+            else:
+                content = _content(kind, report())
+            write_file(place, content, **known)
         written.append(place)
     if arguments.csv is not None:
         from feedchar.report.tables import csv_files
 
-        write_folder(arguments.csv, csv_files(result), **known)
+        write_folder(arguments.csv, csv_files(report().tables), **known)
         written.append(arguments.csv)
     return written
 
 
-def _content(kind: str, arguments: argparse.Namespace, result: Characterisation) -> str | bytes:
-    if kind == "json":
-        from feedchar.report.document import to_json
-
-        return to_json(result)
-    asked: dict[str, Any] = {
-        "units": getattr(arguments, "units", "trade"),
-        "at_grade": getattr(arguments, "at_grade", None),
-        "at_yield": getattr(arguments, "at_yield", None),
-    }
+def _content(kind: str, report: Report) -> str | bytes:
     if kind == "html":
-        from feedchar.report.html import to_html
+        from feedchar.report.html import page
 
-        return to_html(result, **asked)
-    from feedchar.report.workbook import to_workbook
+        return page(report)
+    from feedchar.report.workbook import workbook
 
-    return to_workbook(result, **asked)
+    return workbook(report)

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import tomllib
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from feedchar.errors import InputError, SettingError, UnknownNameError
+from feedchar.errors import SettingError, UnknownNameError
 from feedchar.field.harmonics import roll_harmonics
 from feedchar.field.reading import roll_of_reading
+from feedchar.field.roll_file import ASSUMED, NEEDED, READING, fault, figures_of_file
 from feedchar.field.setting import Roll
-from feedchar.sample.names import closest
 from feedchar.tables.names import shown_word
 from feedchar.tables.rolls import roll_row, roll_rows
 from feedchar.units import M_PER_MM
@@ -28,12 +26,6 @@ REMANENCE_PER_K = -0.0011
 
 COLDEST_C, WARMEST_C = -40.0, 120.0
 """Beyond these the linear law, or the magnet itself, does not hold (from memory). [°C]"""
-
-NEEDED = ("roll_radius_mm", "magnet_mm", "steel_mm")
-ASSUMED = {"steel_saturation_tesla": 2.1, "belt_mm": 0.2}
-READING = ("reading_tesla", "probe_mm", "probe_height_mm")
-KEYS = ("roll", *NEEDED, "bore_radius_mm", "remanence_tesla", *ASSUMED, *READING)
-FILE_MAX_BYTES = 100_000
 
 
 def read_roll(name_or_file: str) -> Roll:
@@ -65,7 +57,12 @@ def read_roll(name_or_file: str) -> Roll:
     if name_or_file in roll_rows():
         return table_roll(name_or_file)
     if name_or_file.lower().endswith(".toml") or _is_file(name_or_file):
-        return _roll_of_file(Path(name_or_file))
+        path = Path(name_or_file)
+        try:
+            return _roll_of_file(path)
+        except SettingError as error:
+            message = f"{path.name}: {error}"
+            raise SettingError(message) from None
     known = ", ".join(roll_rows())
     message = f"{shown_word(name_or_file)} is no known roll and no TOML file; choose from: {known}"
     raise UnknownNameError(message, tuple(roll_rows()))
@@ -216,16 +213,16 @@ def _is_file(text: str) -> bool:
 
 
 def _roll_of_file(path: Path) -> Roll:
-    given = _numbers(path.name, _read_toml(path))
+    given = figures_of_file(path)
     name = str(given.pop("roll", path.stem))
     missing = [key for key in NEEDED if key not in given]
     if missing:
-        raise _fault(path.name, missing[0], "this key is missing", "Give it in millimetres.")
+        raise fault(path.name, missing[0], "this key is missing", "Give it in millimetres.")
     read = [key for key in READING if key in given]
     if ("remanence_tesla" in given) == bool(read) or (read and len(read) < len(READING)):
         problem = "the strength of the magnets must be given in one way"
         remedy = f"Give remanence_tesla, or all of {', '.join(READING)}."
-        raise _fault(path.name, "remanence_tesla", problem, remedy)
+        raise fault(path.name, "remanence_tesla", problem, remedy)
     assumed = {"bore_radius_mm": 0.2 * given["roll_radius_mm"], **ASSUMED}
     told = [f"{key} {value:g} assumed" for key, value in assumed.items() if key not in given]
     value = {**assumed, **given}
@@ -248,45 +245,3 @@ def _roll_of_file(path: Path) -> Roll:
             value["probe_height_mm"] * M_PER_MM,
         )
     return checked_roll(roll)
-
-
-def _read_toml(path: Path) -> dict[str, Any]:
-    try:
-        if path.stat().st_size > FILE_MAX_BYTES:
-            problem = f"the file is larger than {FILE_MAX_BYTES // 1000} kB"
-            raise InputError(problem, file=path.name, remedy="A roll takes a dozen lines.")
-        text = path.read_bytes().decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        problem = f"byte {error.start} is not UTF-8"
-        raise InputError(problem, file=path.name, remedy="Save the file as UTF-8.") from error
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or "this is no path"
-        problem = f"the file cannot be read: {reason}"
-        raise InputError(problem, file=path.name[:60]) from error
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        problem = f"this is no TOML: {error}"
-        raise InputError(
-            problem, file=path.name, remedy="Lines look like: magnet_mm = 4"
-        ) from error
-
-
-def _numbers(file: str, table: dict[str, Any]) -> dict[str, Any]:
-    """Keys that are known, values that are numbers."""
-    for key, value in table.items():
-        if key not in KEYS:
-            problem = f"{shown_word(key)} is no key of a roll"
-            raise InputError(problem, file=file, remedy=closest(key, KEYS))
-        if key == "roll":
-            if not isinstance(value, str) or not value.strip():
-                raise _fault(file, key, "this must be a name in quotes", 'As in roll = "mine".')
-        elif isinstance(value, bool) or not isinstance(value, int | float):
-            raise _fault(file, key, f"{shown_word(str(value))} is not a number", "As in 4 or 4.0.")
-        elif not np.isfinite(value):
-            raise _fault(file, key, f"{value} is not a finite number", "As in 4 or 4.0.")
-    return {key: value if key == "roll" else float(value) for key, value in table.items()}
-
-
-def _fault(file: str, key: str, problem: str, remedy: str) -> InputError:
-    return InputError(problem, file=file, column=key, remedy=remedy)

@@ -187,14 +187,15 @@ def build_classes(
     if not rider_hosts:
         riders = [rider for rider in riders if rider.host is not None]
     placed = _fit_to_hosts(wanted, riders, mass)
+    short: dict[str, list[str]] = {}
     for want, scale in placed:
         free[:, want.mineral, :] -= scale * want.mineral_mass.sum(axis=2)
         free[:, want.host, :] -= scale * want.host_mass()
         if scale[0].min() < 0.999:
-            notes.append(
-                Note("host_short", f"{names[want.host]} is short as a host of {names[want.mineral]}"
-                     " in some sizes; the joined share was scaled down there", "note")
-            )  # fmt: skip
+            short.setdefault(names[want.host], []).append(names[want.mineral])
+    for pale, guests in sorted(short.items()):
+        text = f"{pale} is short as a host of {', '.join(sorted(set(guests)))} in some sizes"
+        notes.append(Note("host_short", f"{text}; the joined share was scaled down there", "note"))
     for rider in riders:
         free[:, rider.mineral, :] -= rider.mass
     np.maximum(free, 0.0, out=free)  # rounding only: shares never sum above 1

@@ -6,9 +6,9 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-from feedchar.errors import FeedcharError, InputError
-from feedchar.field.rolls import read_roll
-from feedchar.field.setting import Pass
+from feedchar.errors import FeedcharError, InputError, SettingError
+from feedchar.field.rolls import DEFAULT_ROLL, read_roll
+from feedchar.field.setting import Pass, Roll, Setting
 from feedchar.plant.circuit import (
     COARSE,
     FINE,
@@ -23,6 +23,8 @@ from feedchar.plant.circuit import (
 )
 from feedchar.sample.decode import decode, read_bytes
 from feedchar.sample.names import file_label
+from feedchar.separation.setting_checks import check_setting
+from feedchar.tables.rolls import roll_rows
 from feedchar.units import M_PER_MM
 
 _OUTLETS = {
@@ -39,6 +41,8 @@ _NUMBERS = {
 }
 _WORDS = {"screen": (), "split": (), "drum": ("drum",), "roll": ("roll",)}
 MOST_BYTES = 100_000
+_LARGEST = 1e9
+"""Beyond it a figure is no size, speed or edge, and a whole number may have no float."""
 
 
 def read_circuit(path: str) -> Circuit:
@@ -86,7 +90,7 @@ def read_circuit(path: str) -> Circuit:
         problem = "name, note and feed_to are texts"
         raise InputError(problem, file=name)
     try:
-        made = tuple(_step(key, dict(table), name) for key, table in steps.items())
+        made = tuple(_step(key, dict(table), name, place.parent) for key, table in steps.items())
         return check_circuit(Circuit(title[:60], made, feed_to, words[:200]))
     except InputError:
         raise
@@ -94,7 +98,23 @@ def read_circuit(path: str) -> Circuit:
         raise InputError(str(error), file=name) from None
 
 
-def _step(key: str, table: dict[str, Any], file: str) -> Step:
+def _own_roll(text: str, folder: Path, key: str, file: str) -> Roll:
+    """A roll of the table, or of a file that lies with the circuit; no other file is opened."""
+    if text in roll_rows():
+        return read_roll(text)
+    try:
+        path = (folder / text).resolve()
+        inside = path.is_relative_to(folder.resolve()) and path.is_file()
+    except (OSError, RuntimeError, ValueError):
+        inside = False
+    if not inside:
+        problem = f'"{text[:40]}" is no known roll and no file beside the circuit'
+        remedy = f"A file in the same folder, or one of {', '.join(roll_rows())}"
+        raise InputError(problem, file=file, column=key[:40], remedy=remedy)
+    return read_roll(str(path))
+
+
+def _step(key: str, table: dict[str, Any], file: str, folder: Path) -> Step:
     kind = table.pop("kind", None)
     if kind not in _OUTLETS:
         problem = f'the step "{key[:40]}" needs a kind'
@@ -110,6 +130,7 @@ def _step(key: str, table: dict[str, Any], file: str) -> Step:
             routes[outlet] = value
         elif name in _NUMBERS[kind]:
             right = isinstance(value, int | float) and not isinstance(value, bool)
+            right = right and abs(value) < _LARGEST
             figures[name] = float(value) if right else 0.0
         elif name in _WORDS[kind]:
             right = isinstance(value, str)
@@ -140,5 +161,9 @@ def _step(key: str, table: dict[str, Any], file: str) -> Step:
         edge * M_PER_MM,
         None if second is None else second * M_PER_MM,
     )
-    own = read_roll(texts["roll"]) if "roll" in texts else None
+    own = _own_roll(texts["roll"], folder, key, file) if "roll" in texts else None
+    try:
+        check_setting(Setting(own or read_roll(DEFAULT_ROLL), (machine,)))
+    except SettingError as error:
+        raise InputError(str(error), file=file, column=key[:40]) from None
     return Step(key, kind, routes, machine=machine, roll=own)

@@ -17,8 +17,13 @@ Array = NDArray[np.float64]
 
 MEETS_AT = 0.90
 FAILS_AT = 0.10
+AGREEMENT = "disagreement"
+"""Code of the note on the fit; any other that stops is a rule of the trade."""
 UNKNOWN = Uncertain(None, None, None, None, None, None)
 STATUSES = ("meets", "fails", "uncertain", "assay needed", "data disagree", "no limit given")
+_BEGUN = {
+    "meets": "Likely to meet", "fails": "Unlikely to meet", "uncertain": "Open whether it meets",
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -185,7 +190,9 @@ def answer(
     elif chance is None:
         status = "uncertain"
     else:
-        status = "meets" if chance >= MEETS_AT else "fails" if chance <= FAILS_AT else "uncertain"
+        status = _standing(chance)
+        if status == "meets" and any(row.value is UNKNOWN for row in rows):
+            status = "uncertain"  # What nobody knows is not met.
     return Answer(status, chance, tuple(rows), sentence_of(status, chance, tuple(rows), mineralogy))
 
 
@@ -200,16 +207,23 @@ def in_100(chance: float) -> str:
     Returns
     -------
     str
-        Such as `about 44 in 100`. [-]
+        Such as `about 44 in 100`, with decimals where rounding would contradict the status. [-]
 
     References
     ----------
     common practice, no source
     """
-    number = round(100.0 * chance)
-    if number < 1:
-        return "fewer than 1 in 100"
-    return "more than 99 in 100" if number > 99 else f"about {number} in 100"
+    if not 0.005 <= chance < 0.995:
+        return f"{'more than 99' if chance > 0.5 else 'fewer than 1'} in 100"
+    for decimals in range(5):
+        told = f"{100.0 * chance:.{decimals}f}"
+        if _standing(float(told) / 100.0) == _standing(chance):
+            break
+    return f"about {told} in 100"
+
+
+def _standing(chance: float) -> str:
+    return "meets" if chance >= MEETS_AT else "fails" if chance <= FAILS_AT else "uncertain"
 
 
 def _what(row: LimitRow) -> str:
@@ -248,12 +262,16 @@ def sentence_of(
     """
     if status == "data disagree":
         doubt = mineralogy.agreement.doubtful
-        tail = f" Doubt first: {doubt}." if doubt else ""
+        broken = [n.text for n in mineralogy.notes if n.severity == "stop" and n.code != AGREEMENT]
+        if broken:
+            tail = f" Settle first: {broken[0]}."
+        else:
+            tail = f" Doubt first: {doubt}." if doubt else ""
         return f"The data of the feed disagree beyond 4 sd, so no chance is given.{tail}"
     if status == "assay needed":
         return (
-            "The iron of this feed is too low and too little of it is seen to answer without an "
-            "assay: have Fe2O3 of the dry bag determined."
+            "Too much of the iron of this feed is unseen, or there is too little of it, to answer "
+            "without an assay: have Fe2O3 of the dry bag determined."
         )
     if status == "no limit given":
         return "No limit was given; what the product is likely to be is shown below."
@@ -261,7 +279,8 @@ def sentence_of(
     unknown = [row.quantity for row in rows if row.value is UNKNOWN]
     wish = ", ".join(_what(row) for row in (known or rows))
     caveat = (
-        f" Left out: {', '.join(unknown)}, which nothing listed carries and which must be assayed."
+        f" Left out: {', '.join(unknown)}, which nothing listed carries: only an assay of the "
+        "product can tell."
         if unknown
         else ""
     )
@@ -270,13 +289,10 @@ def sentence_of(
     if chance is None:
         met = "meets" if all(row.typical_meets for row in known) else "does not meet"
         return f"The typical case {met} {wish}; no trials were run, so no chance is given.{caveat}"
-    verb = {
-        "meets": "Likely to meet",
-        "fails": "Unlikely to meet",
-        "uncertain": "Open whether it meets",
-    }
-    text = f"{verb[status]} {wish}: {in_100(chance)}, for the mean of this bag."
+    partly = status == "uncertain" and chance >= MEETS_AT
+    begun = "What is known is likely to meet" if partly else _BEGUN[status]
+    text = f"{begun} {wish}: {in_100(chance)}, for the mean of this bag."
     worst = min(rows, key=lambda row: 1.0 if row.chance is None else row.chance)
-    if status != "meets" and len(known) > 1 and worst.chance is not None:
+    if chance < MEETS_AT and len(known) > 1 and worst.chance is not None:
         text += f" What decides is {_what(worst)} ({in_100(worst.chance)} by itself)."
     return text + caveat

@@ -212,6 +212,6 @@ def _roll(
         out.append(Candidate(name, "pct_of_roll_feed", sd, pulled, hours))
     if parameters is not None:
         missed = 100.0 * parameters.bypass
-        name = "same bag over the roll twice: missed by the machine"
+        name = "same bag over the roll twice, what it missed weighed"
         out.append(Candidate(name, "pct_of_magnetics", MISSED_SD_PCT, missed, 2.0))
     return out

@@ -184,25 +184,7 @@ def balance_block(result: Characterisation) -> Block:
         for field, heading in _OUTLETS
         if field == "non_magnetics" or adding(getattr(product, field).yield_pct)
     ]
-    rows = [
-        _balance_row(
-            heading,
-            adding(outlet.yield_pct),
-            adding(outlet.iron_share_pct),
-            outlet.assay_wt_pct.get("Fe2O3"),
-        )
-        for heading, outlet in outlets
-    ]
-    iron = [adding(outlet.iron_share_pct) for _, outlet in outlets]
-    known = [part for part in iron if part is not None]
-    rows.append(
-        _balance_row(
-            "bag",
-            sum(adding(outlet.yield_pct) or 0.0 for _, outlet in outlets),
-            sum(known) if len(known) == len(iron) else None,
-            result.assay.reconciled_wt_pct.get("Fe2O3"),
-        )
-    )
+    rows = _balance_rows(result, outlets)
     columns = (
         Column(""),
         Column("of 100 dry bag", "number"),
@@ -222,11 +204,28 @@ def balance_block(result: Characterisation) -> Block:
     return Block("balance", "WHERE MASS AND IRON GO", tuple(parts), adds_up(result))
 
 
-def _balance_row(
-    label: str, mass_pct: float | None, iron_pct: float | None, iron: Uncertain | None
-) -> Row:
-    """One outlet, or the whole bag."""
-    return Row((label, share(mass_pct), share(iron_pct), weight(adding(iron))))
+def _balance_rows(result: Characterisation, outlets: list[tuple[str, OutletResult]]) -> list[Row]:
+    """Mass, iron and assay of every outlet and of the bag: mass times assay is the iron."""
+    masses = [adding(outlet.yield_pct) for _, outlet in outlets]
+    irons = [adding(outlet.Fe2O3_wt_pct_of_bag) for _, outlet in outlets]
+    if None in irons or None in masses:
+        assays = [adding(outlet.assay_wt_pct.get("Fe2O3")) for _, outlet in outlets]
+        shares = [adding(outlet.iron_share_pct) for _, outlet in outlets]
+        bag = adding(result.assay.reconciled_wt_pct.get("Fe2O3"))
+    else:
+        bag = sum(iron or 0.0 for iron in irons)
+        shares = [100.0 * (iron or 0.0) / bag if bag else None for iron in irons]
+        assays = [
+            100.0 * (iron or 0.0) / mass if mass else None
+            for iron, mass in zip(irons, masses, strict=True)
+        ]
+    rows = [
+        Row((heading, share(mass), share(iron), weight(assay)))
+        for (heading, _), mass, iron, assay in zip(outlets, masses, shares, assays, strict=True)
+    ]
+    whole = None if None in shares else sum(part or 0.0 for part in shares)
+    total = sum(mass or 0.0 for mass in masses)
+    return [*rows, Row(("bag", share(total), share(whole), weight(bag)))]
 
 
 def _product_row(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from feedchar.report.blocks import Block, Words
 from feedchar.results import Characterisation
 
@@ -47,15 +49,38 @@ def cautions_block(result: Characterisation) -> Block:
     phases = [phase.mineral for phase in result.minerals]
     proposed = " ".join(step.measurement for step in result.measure_next)
     proposed += " ".join(line.remedy for line in result.iron_that_stays)
+    parts = (Words(" ".join(caution_sentences(phases, proposed))), Words(LAST_WORD, "strong"))
+    return Block("cautions", "TAKE CARE", parts)
+
+
+def caution_sentences(phases: Iterable[str], proposed: str) -> list[str]:
+    """Cautions for phases that are handled and work that is proposed.
+
+    Parameters
+    ----------
+    phases : iterable of str
+        Names of the phases. [-]
+    proposed : str
+        Everything that is to be done, in words. [-]
+
+    Returns
+    -------
+    list of str
+        Never empty; the last word is left to the caller. [-]
+
+    References
+    ----------
+    common practice, no source.
+    """
+    known = list(phases)
     text = [GENERAL]
-    if any(word in phase for phase in phases for word in _SILICA):
+    if any(word in phase for phase in known for word in _SILICA):
         text.append(QUARTZ_DUST)
     if any(word in proposed.casefold() for word in _WET_WORDS):
         text.append(CHEMICALS)
     for words, warning in ((_FIBRES, FIBROUS), (_RADIATING, RADIOACTIVE)):
-        found = [phase for phase in phases if any(word in phase for word in words)]
+        found = [phase for phase in known if any(word in phase for word in words)]
         if found:
             names = ", ".join(found)
             text.append(f"{names[0].upper()}{names[1:]} {warning}")
-    parts = (Words(" ".join(text)), Words(LAST_WORD, "strong"))
-    return Block("cautions", "TAKE CARE", parts)
+    return text

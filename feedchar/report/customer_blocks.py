@@ -125,7 +125,8 @@ def _could_be(result: Characterisation) -> list[Words]:
     ]
     here = result.best_possible.at_product_yield.get("this_roll")
     compared = f", where this gives {weight(here)}{NO_BREAK}%" if here is not None else ""
-    return [Words(f"{'; '.join(words)} (typical case{compared}).", mark="Could be")]
+    text = f"{'; '.join(words)} (typical case{compared})."
+    return [Words(f"{text[0].upper()}{text[1:]}", mark="Could be")]
 
 
 def _why(result: Characterisation) -> str:
@@ -159,7 +160,7 @@ def _tonnes(result: Characterisation) -> str:
         if words == "product" or adding(part.yield_pct)
     ]
     setting = result.setting
-    times = "once" if setting.passes == 1 else f"{setting.passes} times"
+    times = {1: "once", 2: "twice"}.get(setting.passes, f"{setting.passes} times")
     basis = "mean of the trials" if result.trials else "typical case"
     speed = f"{setting.belt_speed_m_s:g}{NO_BREAK}m/s"
     return f"{', '.join(told)} ({basis}); over the roll {times} at {speed}."

@@ -93,12 +93,34 @@ def svg(characterisation: Characterisation, name: str) -> str:
     UnknownNameError
         When there is no picture of that name.
     """
-    from matplotlib import rc_context
+    return svg_of(figure(characterisation, name), name)
 
-    made = figure(characterisation, name)
+
+def svg_of(made: Figure, name: str) -> str:
+    """A figure as an SVG element that stands in a page among others.
+
+    Parameters
+    ----------
+    made : matplotlib.figure.Figure
+        The figure; its grounds become transparent. [-]
+    name : str
+        Unique in the page; letters and digits. [-]
+
+    Returns
+    -------
+    str
+        As for `svg`. [-]
+    """
+    from matplotlib import rc_context
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
+
+    for ground in (made.patch, *(axes.patch for axes in made.axes)):
+        ground.set_visible(False)
     page = StringIO()
     with rc_context({**SETTINGS, "svg.hashsalt": f"feedchar {name}"}):
-        made.savefig(page, format="svg", metadata=dict.fromkeys(_METADATA), transparent=True)
+        # The plain way of saving draws everything twice, to be sure of the layout.
+        canvas = FigureCanvasSVG(made)
+        canvas.print_svg(page, metadata=dict.fromkeys(_METADATA))
     text = page.getvalue()
     text = text[text.index("<svg") :].strip()
     text = re.sub(r"<metadata>.*?</metadata>", "", text, flags=re.DOTALL)

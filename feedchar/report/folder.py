@@ -8,7 +8,9 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from feedchar.errors import OutputError
+from feedchar.report.swap import exchange
 from feedchar.report.words import name
+from feedchar.report.write import fill, flush_folder
 
 
 def check_folder(path: str, *, force: bool = False, read_paths: Iterable[str] = ()) -> Path:
@@ -50,15 +52,16 @@ def write_folder(
 ) -> Path:
     """Write a whole folder or nothing.
 
-    The files go to a new folder beside it, which then takes the name in one step; an older one is
-    put aside first and removed last.
+    The files go to a new folder beside it and are flushed to the disk; then it takes the name in
+    one step, exchanging it with an older folder, which is removed last. Where the system cannot
+    exchange names the older one is put aside first, for a moment under a name ending in `.old`.
 
     Parameters
     ----------
     path : str
         Where the user wants the folder. [-]
     contents : mapping of str to str
-        Text of each file by its base name. [-]
+        Text of each file by its base name, or by its path inside the folder. [-]
     force : bool
         Whether a folder of tables may be replaced. [-]
     read_paths : iterable of str
@@ -76,27 +79,40 @@ def write_folder(
     """
     target = check_folder(path, force=force, read_paths=read_paths)
     waiting = target.parent / f".feedchar-{secrets.token_hex(8)}.part"
-    aside = target.parent / f".feedchar-{secrets.token_hex(8)}.old"
     try:
         try:
             waiting.mkdir()
             for base_name, text in contents.items():
-                (waiting / base_name).write_bytes(text.encode())
-            if target.exists():
-                target.rename(aside)
-            try:
-                waiting.rename(target)
-            except OSError:
-                if aside.exists():
-                    aside.rename(target)
-                raise
+                place = waiting / base_name
+                place.parent.mkdir(parents=True, exist_ok=True)
+                fill(place, text.encode())
+            for folder in {(waiting / base_name).parent for base_name in contents} | {waiting}:
+                flush_folder(folder)
+            _take_name(waiting, target)
         finally:
             shutil.rmtree(waiting, ignore_errors=True)
-            shutil.rmtree(aside, ignore_errors=True)
+        flush_folder(target.parent)
     except OSError as fault:
         message = f"{name(path)} cannot be written: {(fault.strerror or str(fault)).lower()}"
         raise OutputError(message) from fault
     return target
+
+
+def _take_name(waiting: Path, target: Path) -> None:
+    """Give the finished folder its name; what had it before is `waiting` afterwards, or gone."""
+    if not target.exists():
+        waiting.rename(target)
+        return
+    if exchange(waiting, target):
+        return
+    aside = waiting.with_suffix(".old")
+    target.rename(aside)
+    try:
+        waiting.rename(target)
+    except BaseException:
+        aside.rename(target)
+        raise
+    shutil.rmtree(aside, ignore_errors=True)
 
 
 def _problem(path: str, force: bool, read_paths: Iterable[str]) -> str:
@@ -109,6 +125,8 @@ def _problem(path: str, force: bool, read_paths: Iterable[str]) -> str:
             return "is a file. Give the name of a folder"
         if not target.parent.is_dir():
             return "lies in a folder that does not exist. Make that first"
+        if Path(path).is_symlink() and not force:
+            return "exists. Give another name, or --force to replace it"
         if not target.exists():
             return ""
         read = [Path(place).resolve() for place in read_paths]

@@ -13,43 +13,57 @@ from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
 from feedchar import __version__
-from feedchar.report.blocks import Block, Findings
-from feedchar.report.check_blocks import agreement_block, made_of_block
-from feedchar.report.customer_blocks import customer_findings
-from feedchar.report.figures import svg
+from feedchar.report.assess_report import assess_report
+from feedchar.report.blocks import Block
 from feedchar.report.findings import assess_findings
-from feedchar.report.pictures import Picture, picture
-from feedchar.report.what_if_panel import panel
+from feedchar.report.report import CUSTOMER, Picture, Report
 from feedchar.results import Characterisation
 
 if TYPE_CHECKING:
     from jinja2 import Environment
 
-_BESIDE = {
-    "answer": ("product",),
-    "iron": ("iron", "sizes"),
-    "response": ("field",),
-    "stays": ("stays",),
-    "could be": ("curves",),
-}
-"""Pictures by the block below which they stand."""
-
 
 @dataclass(frozen=True)
-class Drawn:
-    """A picture with its drawing."""
+class _Shown:
+    """A picture with its drawing done."""
 
     words: Picture
     svg: str
 
 
 @dataclass(frozen=True)
-class Section:
+class _Section:
     """A block with its pictures."""
 
     anchor: str
     block: Block
-    pictures: tuple[Drawn, ...]
+    pictures: tuple[_Shown, ...]
+
+
+def page(report: Report) -> str:
+    """The whole page of any report.
+
+    Parameters
+    ----------
+    report : Report
+        What to show. [-]
+
+    Returns
+    -------
+    str
+        HTML; the same report gives the same text. [-]
+    """
+    return _rendered(
+        "page.html",
+        report=report,
+        first=_shown(report, CUSTOMER),
+        sections=tuple(
+            _Section(block.key.replace(" ", "-"), block, _shown(report, block.key))
+            for block in report.findings.blocks
+        ),
+        style=_resource("page.css"),
+        script=_resource("page.js"),
+    )
 
 
 def to_html(
@@ -59,7 +73,7 @@ def to_html(
     at_grade: float | None = None,
     at_yield: float | None = None,
 ) -> str:
-    """The whole page.
+    """The whole page of an assessment.
 
     Parameters
     ----------
@@ -77,19 +91,7 @@ def to_html(
     str
         HTML; the same result gives the same text. [-]
     """
-    findings = assess_findings(characterisation, units=units, at_grade=at_grade, at_yield=at_yield)
-    extra = (agreement_block(characterisation), made_of_block(characterisation))
-    blocks = _in_order(findings, extra)
-    return _rendered(
-        "page.html",
-        customer=customer_findings(characterisation),
-        findings=findings,
-        sections=tuple(_section(characterisation, block) for block in blocks),
-        panel=panel(characterisation),
-        result=characterisation,
-        style=_resource("page.css"),
-        script=_resource("page.js"),
-    )
+    return page(assess_report(characterisation, units=units, at_grade=at_grade, at_yield=at_yield))
 
 
 def repr_html(characterisation: Characterisation) -> str:
@@ -111,30 +113,15 @@ def repr_html(characterisation: Characterisation) -> str:
     return _rendered("notebook.html", findings=findings, blocks=blocks)
 
 
-def _in_order(findings: Findings, extra: tuple[Block, ...]) -> list[Block]:
-    """The blocks of the terminal, with the tables of the feed behind its agreement."""
-    blocks: list[Block] = []
-    for block in findings.blocks:
-        blocks.append(block)
-        if block.key == "feed":
-            blocks += extra
-    return blocks
-
-
-def _section(result: Characterisation, block: Block) -> Section:
-    drawn = []
-    for name in _BESIDE.get(block.key, ()):
-        words = picture(result, name)
-        if words is not None:
-            drawn.append(Drawn(words, svg(result, name)))
-    return Section(block.key.replace(" ", "-"), block, tuple(drawn))
+def _shown(report: Report, key: str) -> tuple[_Shown, ...]:
+    return tuple(_Shown(one.words, one.draw()) for one in report.drawings.get(key, ()))
 
 
 def _rendered(template: str, **values: Any) -> str:
     script = values.get("script", "")
     digest = b64encode(sha256(script.encode()).digest()).decode()
-    page = _environment().get_template(template)
-    return page.render(version=__version__, script_hash=f"sha256-{digest}", **values)
+    made = _environment().get_template(template)
+    return made.render(version=__version__, script_hash=f"sha256-{digest}", **values)
 
 
 @lru_cache(maxsize=1)

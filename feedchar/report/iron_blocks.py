@@ -191,7 +191,11 @@ def _feed_iron(result: Characterisation) -> list[Words]:
         )
     else:
         text = f"{weight(measured.value)}{NO_BREAK}% measured (sd {weight(measured.sd)})"
-    text += f"; {weight(likely(fitted))}{NO_BREAK}% fitted; {guess} expected before the assay."
+    text += f"; {weight(likely(fitted))}{NO_BREAK}% fitted"
+    if any(note.code == "minerals-assumed" for note in result.notes):
+        text += "; no minerals were found that it could be held against."
+    else:
+        text += f"; {guess} expected before the assay."
     return [Words(text, mark="Fe2O3")]
 
 

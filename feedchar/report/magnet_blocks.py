@@ -13,6 +13,7 @@ from feedchar.report.readings import (
     main_line,
     size_class,
     tesla,
+    typical,
 )
 from feedchar.report.words import DASH, NO_BREAK, name, number, share, weight
 from feedchar.results import (
@@ -75,9 +76,11 @@ def response_block(result: Characterisation, units: str) -> Block:
     unit = "T" if units == "si" else "T (kG)"
     text = (
         f"{unit}: {offered}; {number(setting.force_product_at_belt_tesla2_m)} {SQUARED} "
-        "on the belt. What needs less is held to the side of the roll; what needs more may still "
-        "fall short of the edge."
+        f"on the {'belt' if setting.belt_thickness_m > 0 else 'roll'}. What needs less is held to "
+        "the side of the roll; what needs more may still fall short of the edge."
     )
+    if setting.machine == "induced-roll":
+        text += " A stronger machine is this one, or more than this."
     parts: tuple[Part, ...] = (Table(columns, rows), Words(text, mark="This roll offers"))
     return Block(
         "response",
@@ -120,9 +123,29 @@ def setting_block(result: Characterisation) -> Block:
             f"of {len(result.searched)} tried beats in both iron and loss."
         )
         parts.append(Words(text, "quiet"))
+        buried = _buried(result)
+        if buried is not None:
+            parts.append(buried)
     if result.machines is not None:
         parts.append(Words(_machines(result.machines), mark="Other machine"))
     return Block("setting", "SETTING", tuple(parts), _CHOSEN.get(setting.chosen_by, ""))
+
+
+def _buried(result: Characterisation) -> Words | None:
+    """Where magnetics bury each other, which the settings were compared without."""
+    chosen = next((tried for tried in result.searched if tried.chosen), None)
+    product = result.product.non_magnetics
+    iron = typical(product.assay_wt_pct.get("Fe2O3"))
+    kept = typical(product.yield_pct)
+    if chosen is None or iron is None or kept is None:
+        return None
+    if (weight(iron), share(kept)) == (weight(chosen.Fe2O3_wt_pct), share(chosen.yield_pct)):
+        return None
+    text = (
+        "Settings are compared as if magnetics did not bury each other on the belt; as they do, "
+        f"the chosen one holds {weight(iron)}{NO_BREAK}% at a yield of {share(kept)}{NO_BREAK}%."
+    )
+    return Words(text, "quiet")
 
 
 def _machines(compared: MachinesCompared) -> str:

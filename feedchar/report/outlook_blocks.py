@@ -23,6 +23,9 @@ _GAPS = {
 APART = 0.1
 """Relative distance of typical and likely product iron from which a reader is told. [-]"""
 
+ALL_OF_IT = 0.995
+"""Share of the doubt from which one reason is all that is told. [-]"""
+
 MOST_STEPS, LEAST_TOLD = 4, 0.02
 """Measurements told at most, and the share of variance from which a thing is told. [-]"""
 
@@ -118,13 +121,20 @@ def doubt_block(result: Characterisation) -> Block:
     if iron is not None and iron.mean and iron.p50 and abs(iron.mean - iron.p50) > APART * iron.p50:
         moved = "above it, lifted by trials rich in iron" if iron.mean > iron.p50 else "below it"
         text += f" The mean, {weight(iron.mean)}{NO_BREAK}%, lies {moved}."
-    where = [
-        f"{name(reason)}{NO_BREAK}{100 * part:.0f}{NO_BREAK}%"
-        for reason, part in sorted(result.doubt.items(), key=lambda item: (-item[1], item[0]))
-        if part >= LEAST_TOLD
-    ]
-    sits = [Words(f"{', '.join(where)}.", mark="Where the doubt sits")] if where else []
+    where = _doubt_words(result.doubt)
+    sits = [Words(f"{where}.", mark="Where the doubt sits")] if where else []
     return Block("doubt", "HOW SURE", (Words(text), *sits, *rest))
+
+
+def _doubt_words(doubt: dict[str, float]) -> str:
+    """Reasons with their shares; one that outweighs the whole, as others lean against it, alone."""
+    ranked = sorted(doubt.items(), key=lambda item: (-item[1], item[0]))
+    if ranked and ranked[0][1] > ALL_OF_IT:
+        return f"{name(ranked[0][0])}, nearly all of it"
+    told = [entry for entry in ranked if entry[1] >= LEAST_TOLD]
+    return ", ".join(
+        f"{name(reason)}{NO_BREAK}{100 * part:.0f}{NO_BREAK}%" for reason, part in told
+    )
 
 
 def next_block(result: Characterisation) -> Block:

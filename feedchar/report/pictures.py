@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from feedchar.report.blocks import Column, Row, Table
 from feedchar.report.outlook_blocks import CURVES
 from feedchar.report.picture_readings import (
@@ -16,22 +14,11 @@ from feedchar.report.picture_readings import (
 from feedchar.report.picture_style import FORM_WORDS
 from feedchar.report.product_readings import curve_at, iron_limit, product_bins, product_trials
 from feedchar.report.readings import MICROMETRE, likely, nine_in_ten, size_class
+from feedchar.report.report import Picture
 from feedchar.report.words import DASH, NO_BREAK, chance_number, listing, name, share, weight
 from feedchar.results import Characterisation
 
 YIELDS_TOLD_PCT = (70.0, 80.0, 85.0, 90.0, 92.0, 94.0, 95.0, 96.0, 97.0, 98.0, 99.0)
-
-
-@dataclass(frozen=True)
-class Picture:
-    """One picture in words."""
-
-    name: str
-    """As for `figure`."""
-    title: str
-    caption: str
-    """What to see."""
-    table: Table
 
 
 def picture(result: Characterisation, name: str) -> Picture | None:
@@ -75,7 +62,8 @@ def _iron(result: Characterisation) -> Picture:
     caption += "tells iron that is tied to other grains, or that no method has found."
     if found:
         first = found[0]
-        caption = f"{first.label} holds {share(first.total)} of 100 iron. {caption}"
+        label = f"{first.label[0].upper()}{first.label[1:]}"
+        caption = f"{label} holds {share(first.total)} of 100 iron. {caption}"
     return Picture("iron", "Iron by carrier and form", caption, Table(columns, tuple(rows)))
 
 

@@ -68,7 +68,7 @@ def _compared(result: ScaleUp) -> Block:
         rows.append(
             Row(
                 (
-                    name(one.circuit) + (" *" if one.chosen else ""),
+                    name(one.circuit) + (f"{NO_BREAK}*" if one.chosen else ""),
                     tonnes(one.belt_m),
                     tonnes(likely(one.product.t_h) or 0.0),
                     share(likely(one.product.per_100_dry_bag)),

@@ -179,13 +179,14 @@ def draw_product(figure: Figure, result: Characterisation) -> None:
     _mark_range(axes, result)
     if limit is not None:
         axes.axvline(limit, ymax=0.9, color=INK, linewidth=1.6, dashes=(6, 3))
+        on_the_left = len(trials) > 0 and limit <= trials.min()
         axes.annotate(
             f"limit {weight(limit)}",
             (limit, 0.84),
-            (-4, 0),
+            (4, 0) if on_the_left else (-4, 0),
             xycoords=("data", "axes fraction"),
             textcoords="offset points",
-            ha="right",
+            ha="left" if on_the_left else "right",
         )
     _plain_log(axes, "x")
     axes.set_xlabel("Fe2O3 of product, wt %")

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from feedchar.report.figures import svg_of
 from feedchar.report.words import name
 from feedchar.results.pull import PullPicture, PullResult
 
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
 
 DPI = 150
 WIDTH_INCH, FIELD_INCH = 10.0, 5.2
+PAGE_WIDTH_INCH, PAGE_FIELD_INCH = 7.4, 4.4
+"""In a page, where letters keep their size and pictures are narrower."""
 BAR_MM = 4.0
 """Distance between the bars of landing ranges. [mm]"""
 COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#56B4E9", "#E69F00", "#000000")
@@ -54,17 +57,81 @@ def pull_png(result: PullResult, picture: PullPicture) -> bytes:
     rows = figure.subplots(len(heights), 1, squeeze=False, height_ratios=heights)[:, 0]
     _draw_field(rows[0], result, picture)
     for axes, speed in zip(rows[1:], speeds, strict=True):
-        _draw_paths(axes, result, picture, speed)
-        axes.set_xlim(reach[0], reach[1])
-        axes.set_ylim(reach[2], reach[3])
-        plane = -1e3 * result.plane_below_axis_m  # below it bars stand, no heights
-        axes.set_yticks([tick for tick in axes.get_yticks() if plane <= tick <= reach[3]])
+        _draw_panel(axes, result, picture, speed, reach)
     if speeds:
         handles, labels = rows[1].get_legend_handles_labels()
         figure.legend(handles, labels, loc="outside lower center", ncols=4, fontsize=8)
     page = BytesIO()
     canvas.print_figure(page, dpi=DPI, format="png", metadata={"Software": None})
     return page.getvalue()
+
+
+def field_svg(result: PullResult, picture: PullPicture) -> str:
+    """Field lines over the roll, for a page.
+
+    Parameters
+    ----------
+    result : PullResult
+        What the calculator gave. [-]
+    picture : PullPicture
+        The field. [SI]
+
+    Returns
+    -------
+    str
+        SVG element. [-]
+    """
+    from matplotlib.figure import Figure
+
+    made = Figure(figsize=(PAGE_WIDTH_INCH, PAGE_FIELD_INCH), layout="constrained")
+    _draw_field(made.subplots(), result, picture)
+    return svg_of(made, "pullfield")
+
+
+def paths_svg(result: PullResult, picture: PullPicture, speed: float, place: int) -> str:
+    """Paths of grains at one belt speed, for a page.
+
+    Parameters
+    ----------
+    result : PullResult
+        What the calculator gave. [-]
+    picture : PullPicture
+        The paths. [SI]
+    speed : float
+        Belt speed. [m s⁻¹]
+    place : int
+        Number of the speed in the page. [-]
+
+    Returns
+    -------
+    str
+        SVG element. [-]
+    """
+    from matplotlib.figure import Figure
+
+    reach = _reach(result, picture)
+    tall = min(6.0, PAGE_WIDTH_INCH * (reach[3] - reach[2]) / (reach[1] - reach[0]))
+    made = Figure(figsize=(PAGE_WIDTH_INCH, tall + 0.8), layout="constrained")
+    axes = made.subplots()
+    _draw_panel(axes, result, picture, speed, reach)
+    handles, labels = axes.get_legend_handles_labels()
+    made.legend(handles, labels, loc="outside lower center", ncols=3, fontsize=9)
+    return svg_of(made, f"pullpaths{place}")
+
+
+def _draw_panel(
+    axes: Axes,
+    result: PullResult,
+    picture: PullPicture,
+    speed: float,
+    reach: tuple[float, float, float, float],
+) -> None:
+    """Paths at one speed, between the ends that all speeds share."""
+    _draw_paths(axes, result, picture, speed)
+    axes.set_xlim(reach[0], reach[1])
+    axes.set_ylim(reach[2], reach[3])
+    plane = -1e3 * result.plane_below_axis_m  # below it bars stand, no heights
+    axes.set_yticks([tick for tick in axes.get_yticks() if plane <= tick <= reach[3]])
 
 
 def _draw_field(axes: Axes, result: PullResult, picture: PullPicture) -> None:

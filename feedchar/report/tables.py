@@ -7,28 +7,18 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from io import StringIO
 from typing import Any
 
 from feedchar.report.document import document, plain
+from feedchar.report.report import Tidy, Value
 from feedchar.report.words import visible
 from feedchar.results import Characterisation
 from feedchar.tables.sources import sources
 
-Value = str | float | int | bool | None
-
 _UNCERTAIN = ("typical", "mean", "sd", "p05", "p50", "p95")
 _DANGEROUS = tuple("=+-@\t\r\n|%\uff1d\uff0b\uff0d\uff20")
 """A spreadsheet may take text that begins so for a formula or a command."""
-
-
-@dataclass(frozen=True)
-class Tidy:
-    """One table."""
-
-    headings: tuple[str, ...]
-    rows: tuple[tuple[Value, ...], ...]
 
 
 def tidy_tables(result: Characterisation) -> dict[str, Tidy]:
@@ -65,20 +55,20 @@ def tidy_tables(result: Characterisation) -> dict[str, Tidy]:
     return {name: table for name, table in made.items() if table.rows}
 
 
-def csv_files(result: Characterisation) -> dict[str, str]:
+def csv_files(tables: Mapping[str, Tidy]) -> dict[str, str]:
     """Text of each table as CSV.
 
     Parameters
     ----------
-    result : Characterisation
-        The result. [-]
+    tables : mapping of str to Tidy
+        By name. [-]
 
     Returns
     -------
     dict of str to str
         File name to text: commas, decimal points, plain line ends, blank for undefined. [-]
     """
-    return {f"{name}.csv": csv_text(table) for name, table in tidy_tables(result).items()}
+    return {f"{name}.csv": csv_text(table) for name, table in tables.items()}
 
 
 def csv_text(table: Tidy) -> str:

@@ -3,38 +3,15 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from math import sqrt
 from typing import Any
 
 from feedchar.report.blocks import Column, Row, Table
 from feedchar.report.readings import MICROMETRE, likely, nine_in_ten
+from feedchar.report.report import Panel, Slider
 from feedchar.report.words import DASH, NO_BREAK, chance_number, chance_word, share, weight
 from feedchar.results import Characterisation
 from feedchar.results.what_if import WhatIfPoint
-
-
-@dataclass(frozen=True)
-class Slider:
-    """One thing that the reader may change."""
-
-    key: str
-    label: str
-    values: tuple[str, ...]
-    """As shown, with unit."""
-    start: int
-    """Place nearest to the setting that was assessed."""
-
-
-@dataclass(frozen=True)
-class Panel:
-    """Sliders, a table of every combination, and the same as data of the page."""
-
-    sliders: tuple[Slider, ...]
-    table: Table
-    data: str
-    """JSON that may stand inside a script element."""
-    trials: int
-
 
 _AXES = ("belt_speed_m_s", "splitter_m", "passes", "treated_retained_um")
 _LABELS = ("belt speed", "edge beyond the roll", "passes", "lower cut of the size window")
@@ -94,7 +71,7 @@ def panel(result: Characterisation) -> Panel | None:
         "values": [list(slider.values) for slider in sliders],
         "points": [[*shown(point), _chance_word(point)] for point in order],
     }
-    return Panel(sliders, Table(columns, rows), script_json(data), grid.trials)
+    return Panel(sliders, Table(columns, rows), script_json(data), _rests_on(result, grid.trials))
 
 
 def shown(point: WhatIfPoint) -> tuple[str, ...]:
@@ -135,6 +112,21 @@ def script_json(data: Any) -> str:
     """
     text = json.dumps(data, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
     return text.replace("&", "\\u0026").replace("<", "\\u003c").replace(">", "\\u003e")
+
+
+def _rests_on(result: Characterisation, trials: int) -> str:
+    if trials == 0:
+        return "The typical case at each setting, computed beforehand."
+    few = f"the first {trials} of {result.trials}" if trials < result.trials else f"{trials}"
+    text = f"Computed beforehand from {few} trials at each setting"
+    chance = result.answer.chance_of_meeting_limit
+    if chance is None:
+        return f"{text}."
+    error = 100.0 * sqrt(0.25 / trials)
+    text += f", so a chance is known to about {error:.0f} in 100 either way"
+    if trials < result.trials:
+        text += f"; all trials give the setting of this report {chance_number(chance)}"
+    return f"{text}."
 
 
 def _setting(point: WhatIfPoint) -> tuple[str, ...]:

@@ -6,19 +6,15 @@ Text is stored as text and marked so, numbers as numbers with their unit in the 
 from __future__ import annotations
 
 import re
-from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
+from feedchar.report.assess_report import assess_report
 from feedchar.report.blocks import Findings, Table, Words
-from feedchar.report.customer_blocks import customer_findings
-from feedchar.report.findings import assess_findings
-from feedchar.report.pictures import picture
-from feedchar.report.product_readings import iron_limit
-from feedchar.report.tables import tidy_tables
-from feedchar.report.words import visible
-from feedchar.report.workbook_charts import add_bar_chart, add_curve_chart
+from feedchar.report.report import Card, LineChart, Report
+from feedchar.report.words import NO_BREAK, visible
+from feedchar.report.workbook_charts import add_bar_chart, add_line_chart
 from feedchar.results import Characterisation
-from feedchar.sample.template import without_times
+from feedchar.sample.template import saved
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
@@ -27,12 +23,6 @@ _NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?")
 _WIDEST, _NARROWEST = 60, 9
 _LONGEST = 32_000
 """Characters of a cell; the format allows 32767."""
-
-_CHARTED = (
-    ("iron", "iron by carrier", "of 100 iron of the bag"),
-    ("stays", "stays by reason", "ppm Fe2O3 of product"),
-)
-"""Picture, sheet and unit of the tables that have bars."""
 
 _UNITS = (
     ("_m3_kg", ", m\u00b3/kg"),
@@ -43,6 +33,12 @@ _UNITS = (
     ("_wt_pct", ", wt %"),
     ("_per_100_g", ", per 100 g"),
     ("_ppm", ", ppm"),
+    ("_t_h_m", ", t/h per m"),
+    ("_t_h", ", t/h"),
+    ("_kg_h", ", kg/h"),
+    ("_kg", ", kg"),
+    ("_g", ", g"),
+    ("_deg", ", \u00b0"),
     ("_pct", ", %"),
     ("_um", ", \u00b5m"),
     ("_m", ", m"),
@@ -67,7 +63,7 @@ def to_workbook(
     at_grade: float | None = None,
     at_yield: float | None = None,
 ) -> bytes:
-    """The workbook of a result.
+    """The workbook of an assessment.
 
     Parameters
     ----------
@@ -85,33 +81,52 @@ def to_workbook(
     bytes
         Content of an .xlsx file; the same result gives the same bytes. [-]
     """
+    return workbook(
+        assess_report(characterisation, units=units, at_grade=at_grade, at_yield=at_yield)
+    )
+
+
+def workbook(report: Report) -> bytes:
+    """The workbook of any report.
+
+    Parameters
+    ----------
+    report : Report
+        What to show. [-]
+
+    Returns
+    -------
+    bytes
+        Content of an .xlsx file; the same report gives the same bytes. [-]
+    """
     from openpyxl import Workbook
 
     book = Workbook()
     book.remove(book.worksheets[0])
-    findings = assess_findings(characterisation, units=units, at_grade=at_grade, at_yield=at_yield)
-    _findings_sheet(book.create_sheet("customer"), customer_findings(characterisation))
-    _findings_sheet(book.create_sheet("findings"), findings)
-    for name, table in tidy_tables(characterisation).items():
+    if report.customer is not None:
+        _findings_sheet(book.create_sheet("customer"), report.customer)
+    _findings_sheet(book.create_sheet("findings"), report.findings)
+    if report.labels:
+        _label_sheet(book.create_sheet("labels"), report.labels)
+    for name, table in report.tables.items():
         sheet = book.create_sheet(name.replace("_", " "))
         headings = [heading_words(heading) for heading in table.headings]
         _fill(sheet, [headings, *table.rows], 1)
         sheet.freeze_panes = "B2"
         sheet.auto_filter.ref = sheet.dimensions
         _widths(sheet)
-    if "curves" in book.sheetnames:
-        add_curve_chart(book["curves"], iron_limit(characterisation))
-    for name, title, unit in _CHARTED:
-        drawn = picture(characterisation, name)
-        if drawn is not None:
-            sheet = book.create_sheet(title)
-            last = _block_table(sheet, 1, drawn.table) - 1
+    for chart in report.charts:
+        if isinstance(chart, LineChart):
+            keys = report.tables[chart.table].headings
+            drawn = [keys.index(key) + 1 for key in chart.columns or keys[1:]]
+            add_line_chart(book[chart.table.replace("_", " ")], chart, drawn)
+        else:
+            sheet = book.create_sheet(chart.sheet)
+            last = _block_table(sheet, 1, chart.words.table) - 1
             _widths(sheet)
-            _put(sheet, last + 2, 1, drawn.caption)
-            add_bar_chart(sheet, drawn, unit, last)
-    page = BytesIO()
-    book.save(page)
-    return without_times(page.getvalue())
+            _put(sheet, last + 2, 1, chart.words.caption)
+            add_bar_chart(sheet, chart, last)
+    return saved(book)
 
 
 def heading_words(key: str) -> str:
@@ -177,6 +192,14 @@ def _findings_sheet(sheet: Worksheet, findings: Findings) -> None:
     sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
 
 
+def _label_sheet(sheet: Worksheet, labels: tuple[Card, ...]) -> None:
+    """A row a label, to go on with in a program that prints labels."""
+    longest = max(len(label.lines) for label in labels)
+    headings = ["label", *(f"line {place}" for place in range(1, longest + 1))]
+    _fill(sheet, [headings, *((label.title, *label.lines) for label in labels)], 1)
+    _widths(sheet)
+
+
 def _block_table(sheet: Worksheet, row: int, table: Table) -> int:
     from openpyxl.styles import Font
 
@@ -216,7 +239,7 @@ def _put(sheet: Worksheet, row: int, column: int, value: Any, *, number: bool = 
         decimals = len(value.partition(".")[2])
         cell.number_format = f"0.{'0' * decimals}" if decimals else "0"
         return cell
-    cell.value = visible(value)[:_LONGEST]
+    cell.value = visible(value).replace(NO_BREAK, " ")[:_LONGEST]  # people search for what they see
     cell.data_type = "s"
     cell.quotePrefix = True
     return cell
@@ -225,7 +248,7 @@ def _put(sheet: Worksheet, row: int, column: int, value: Any, *, number: bool = 
 def _widths(sheet: Worksheet) -> None:
     from openpyxl.utils import get_column_letter
 
-    for place, cells in enumerate(sheet.iter_cols(min_row=1, max_row=60), start=1):
+    for place, cells in enumerate(sheet.iter_cols(1, None, 1, min(60, sheet.max_row)), start=1):
         longest = max((len(str(cell.value)) for cell in cells[1:] if cell.value), default=0)
         heading = max((len(word) for word in str(cells[0].value or "").split()), default=0)
         width = min(_WIDEST, max(_NARROWEST, longest + 2, heading + 3))

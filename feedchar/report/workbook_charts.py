@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from itertools import cycle
 from typing import TYPE_CHECKING, Any
 
-from feedchar.report.pictures import Picture
+from feedchar.report.report import BarChart, LineChart
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
@@ -16,64 +17,67 @@ _PATTERNS = ("solid", "wdUpDiag", "diagCross", "ltVert", "ltHorz", "wdDnDiag")
 _LINE_EMU = 22_000
 
 
-def add_curve_chart(sheet: Worksheet, limit: float | None) -> None:
-    """Product iron against yield beside its table.
+def add_line_chart(sheet: Worksheet, asked: LineChart, columns: list[int]) -> None:
+    """Columns of numbers as lines beside their table.
 
     Parameters
     ----------
     sheet : Worksheet
-        Yield in the first column, curves in the others, headings on top. [%, wt %]
-    limit : float or None
-        Most iron asked; it gets a column of its own. [wt %]
+        What lies across in the first column, lines in the others, headings on top. [any]
+    asked : LineChart
+        Titles, and a level that gets a column of its own. [-]
+    columns : list of int
+        Columns that are drawn, the first of the sheet being 1. [-]
     """
     from openpyxl.chart import Reference, ScatterChart, Series
+    from openpyxl.utils import get_column_letter
 
     chart = ScatterChart(scatterStyle="lineMarker")
-    chart.title = "Iron against yield, typical case"
-    chart.x_axis.title, chart.y_axis.title = "yield, % of dry bag", "Fe2O3 of product, wt %"
+    chart.title = asked.title
+    chart.x_axis.title, chart.y_axis.title = asked.across, asked.up
     chart.x_axis.delete = chart.y_axis.delete = False
-    last, columns = sheet.max_row, sheet.max_column
-    if limit is not None:
-        columns += 1
-        sheet.cell(1, columns, "limit Fe2O3, wt %")
+    if asked.logarithmic:
+        chart.y_axis.scaling.logBase = 10
+    last = sheet.max_row
+    if asked.level is not None:
+        columns = [*columns, sheet.max_column + 1]
+        sheet.cell(1, columns[-1], asked.level_heading)
         for row in range(2, last + 1):
-            sheet.cell(row, columns, limit)
-    yields = Reference(sheet, min_col=1, min_row=2, max_row=last)
-    for column, (colour, dash) in zip(range(2, columns + 1), _LINES, strict=False):
+            sheet.cell(row, columns[-1], asked.level)
+    across = Reference(sheet, min_col=1, min_row=2, max_row=last)
+    for column, (colour, dash) in zip(columns, cycle(_LINES), strict=False):
         values = Reference(sheet, min_col=column, min_row=1, max_row=last)
-        series = Series(values, yields, title_from_data=True)
+        series = Series(values, across, title_from_data=True)
         series.marker.symbol = "none"
         series.smooth = False
         line = series.graphicalProperties.line
         line.solidFill, line.dashStyle, line.width = colour, dash, _LINE_EMU
         chart.series.append(series)
     chart.width, chart.height = WIDTH_CM, HEIGHT_CM
-    sheet.add_chart(chart, f"{chr(ord('A') + columns + 1)}2")
+    sheet.add_chart(chart, f"{get_column_letter(sheet.max_column + 2)}2")
 
 
-def add_bar_chart(sheet: Worksheet, drawn: Picture, unit: str, last_row: int) -> None:
+def add_bar_chart(sheet: Worksheet, asked: BarChart, last_row: int) -> None:
     """Bars below the table of a picture.
 
     Parameters
     ----------
     sheet : Worksheet
         Names in the first column, headings on top. [-]
-    drawn : Picture
+    asked : BarChart
         What the table shows; where a total stands before its parts, the parts are stacked. [-]
-    unit : str
-        Title of the axis. [-]
     last_row : int
         Last row of the table. [-]
     """
     from openpyxl.chart import BarChart, Reference
 
-    columns = drawn.table.columns
+    columns = asked.words.table.columns
     numbers = [k for k, column in enumerate(columns, start=1) if column.kind == "number"]
     chart = BarChart(barDir="bar", grouping="stacked", overlap=100)
-    chart.title, chart.y_axis.title = drawn.title, unit
+    chart.title, chart.y_axis.title = asked.words.title, asked.unit
     chart.x_axis.scaling.orientation = "maxMin"
     chart.x_axis.delete = chart.y_axis.delete = False
-    for column in numbers[1:] if drawn.name == "iron" else numbers[:1]:
+    for column in numbers[1:] if asked.parts else numbers[:1]:
         values = Reference(sheet, min_col=column, min_row=1, max_row=last_row)
         chart.add_data(values, titles_from_data=True)
     chart.set_categories(Reference(sheet, min_col=1, min_row=2, max_row=last_row))

@@ -75,14 +75,14 @@ def write_file(
     waiting = target.parent / f".feedchar-{secrets.token_hex(8)}.part"
     try:
         try:
-            _fill(waiting, data)
+            fill(waiting, data)
             if force:
                 waiting.replace(target)
             else:
-                _take_free_name(waiting, target)
+                take_free_name(waiting, target)
         finally:
             waiting.unlink(missing_ok=True)
-        _flush_folder(target.parent)
+        flush_folder(target.parent)
     except FileExistsError as fault:
         message = f"{name(path)} was made by somebody else meanwhile. Give another name"
         raise OutputError(message) from fault
@@ -114,8 +114,16 @@ def _problem(path: str, force: bool, read_paths: Iterable[str]) -> str:
     return ""
 
 
-def _fill(waiting: Path, data: bytes) -> None:
-    """Write and flush to the disk; the mode is what the user's mask allows."""
+def fill(waiting: Path, data: bytes) -> None:
+    """Write a new file and flush it to the disk; the mode is what the user's mask allows.
+
+    Parameters
+    ----------
+    waiting : Path
+        It must not exist. [-]
+    data : bytes
+        What it holds. [-]
+    """
     descriptor = os.open(waiting, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
     with os.fdopen(descriptor, "wb") as file:
         file.write(data)
@@ -123,8 +131,21 @@ def _fill(waiting: Path, data: bytes) -> None:
         os.fsync(file.fileno())
 
 
-def _take_free_name(waiting: Path, target: Path) -> None:
-    """Give the finished file its name; FileExistsError when the name is taken."""
+def take_free_name(waiting: Path, target: Path) -> None:
+    """Give a finished file its name, unless somebody has it.
+
+    Parameters
+    ----------
+    waiting : Path
+        The finished file; it may stay under this name too. [-]
+    target : Path
+        The name. [-]
+
+    Raises
+    ------
+    FileExistsError
+        When the name is taken.
+    """
     try:
         target.hardlink_to(waiting)
     except FileExistsError:
@@ -134,8 +155,14 @@ def _take_free_name(waiting: Path, target: Path) -> None:
         waiting.replace(target)
 
 
-def _flush_folder(folder: Path) -> None:
-    """Put the new name on the disk too, where the system can."""
+def flush_folder(folder: Path) -> None:
+    """Put the names in a folder on the disk too, where the system can.
+
+    Parameters
+    ----------
+    folder : Path
+        Where names were made or changed. [-]
+    """
     if not hasattr(os, "O_DIRECTORY"):
         return
     descriptor = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
@@ -148,11 +175,9 @@ def _flush_folder(folder: Path) -> None:
 
 
 def _same_file(target: Path, read: Path) -> bool:
-    if target == read.resolve():
-        return True
     try:
-        return target.samefile(read)
-    except OSError:
+        return target == read.resolve() or target.samefile(read)
+    except (OSError, ValueError):  # nothing that could be read
         return False
 
 

@@ -17,6 +17,8 @@ class OutletResult:
     specks_per_100_g: Uncertain
     iron_share_pct: Uncertain | None = None
     """Share of all the iron of the bag that is here."""
+    Fe2O3_wt_pct_of_bag: Uncertain | None = None
+    """Iron that is here, in wt % of the dry bag; over the outlets it adds up to the bag's assay."""
 
 
 @dataclass(frozen=True)

@@ -44,7 +44,16 @@ SPEC = TableSpec(
         Column("passing_um", "size class: the sieve it passes", "size", "um"),
         Column("retained_um", "size class: the sieve it stays on", "size or pan", "um"),
         Column("oxide", "Fe2O3, TiO2, ... or LOI", needed=True),
-        Column("value", "the figure, or < and the limit", "amount", "", -5.0, 1e6, needed=True),
+        Column(
+            "value",
+            "the figure, or < and the limit; blank while it is not assayed yet",
+            "amount",
+            "",
+            -5.0,
+            1e6,
+            needed=True,
+            may_wait=True,
+        ),
         Column("unit", "wt_pct or ppm", "choice", choices=UNITS, needed=True),
         Column("below_detection", "yes when the value is the limit, instead of <", "yes or no"),
         Column("laboratory", "who assayed"),
@@ -118,7 +127,7 @@ def read_assays(
     Returns
     -------
     tuple
-        Determinations in reading order, and notes. [-]
+        Determinations in reading order, those to come left out, and notes. [-]
 
     Raises
     ------
@@ -126,9 +135,13 @@ def read_assays(
         For an unknown oxide, a unit that is missing, two results without a kind of repeat, a
         repeat of nothing, and iron stated twice.
     """
-    read = [_read(row) for row in rows]
+    done = [row for row in rows if row.amount("value") is not None]
+    read = [_read(row) for row in done]
     _refuse_duplicates(read)
     notes: list[Note] = []
+    if len(done) < len(rows):
+        text = f"{rows[0].file}: {len(rows) - len(done)} of {len(rows)} results still to come"
+        notes.append(Note("not-assayed", text))
     results: list[Determination] = []
     losses = {i.key[:2]: i.reading.value for i in reversed(read) if i.reading.name == "LOI"}
     for item in _iron_once(read, notes):

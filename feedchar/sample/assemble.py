@@ -29,7 +29,7 @@ from feedchar.sample.rows import Row, read_rows
 from feedchar.sample.settings import Settings, head_assay_of, read_settings
 from feedchar.sample.sieves import check_known_class, read_sieves
 from feedchar.sample.susceptibility import bulk_susceptibility
-from feedchar.sample.testbags import read_tests
+from feedchar.sample.testbags import bags_waiting, read_tests
 from feedchar.sample.textures import read_textures
 
 
@@ -89,7 +89,9 @@ def assemble(gathered: Gathered) -> Sample:
     notes += more
     notes += _not_listed(textures, minerals)
     diagnostics = read_diagnostics(_rows(gathered, "diagnostics", extras, notes))
-    tests = read_tests(_rows(gathered, "tests", extras, notes))
+    test_rows = _rows(gathered, "tests", extras, notes)
+    tests = read_tests(test_rows)
+    notes += bags_waiting(test_rows)
     if not minerals and not head:
         problem = "neither minerals nor a head assay are given"
         raise InputError(

@@ -7,7 +7,7 @@ column a letter or two from a known one is refused; any other is kept and noted.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from feedchar.errors import InputError
@@ -37,6 +37,8 @@ class Column:
     """Folded word to the word that is kept, for `choice`."""
     needed: bool = False
     """The column must stand in the heading, and its cells must not be blank."""
+    may_wait: bool = False
+    """A cell of a needed column may be blank: what it holds is not measured yet."""
     longest: int = NAME_MAX_CHARACTERS
 
     @property
@@ -182,6 +184,13 @@ def _check_extra(table: Table, spec: TableSpec, heading: str) -> None:
         )
 
 
+def _heading_remedy(heading: Sequence[str]) -> str:
+    keys = [heading_key(cell) for cell in heading]
+    if "sample" in keys and any(key.endswith(("_mass_pct", "_volume_pct")) for key in keys):
+        return "A table with a sample in each row is for feedchar batch"
+    return "The first row is the heading, in one row"
+
+
 def _check_needed(
     table: Table,
     spec: TableSpec,
@@ -197,7 +206,7 @@ def _check_needed(
                 problem,
                 file=table.name,
                 row=table.heading_row,
-                remedy="The first row is the heading, in one row",
+                remedy=_heading_remedy(table.heading),
             )
     if spec.one_of and not present & set(spec.one_of):
         problem = f"the heading has none of {', '.join(spec.one_of)}; found {shown(first)}"

@@ -121,7 +121,7 @@ def _mark_of(table: Table, matched: Matched) -> DecimalMark:
 
 
 def _refuse_blank(column: Column, place: Place) -> None:
-    if column.needed:
+    if column.needed and not column.may_wait:
         problem = "is blank"
         raise InputError(
             problem, file=place.file, row=place.row, column=place.column, remedy=column.help

@@ -128,6 +128,8 @@ def _likely(section: str, key: str) -> str:
         names += [*OXIDE_NAMES, "Fe", "FeO", "Fe2O3_total"]
     if section == "limit":
         names = known_keys()
+        if oxide_heading(key) is not None:
+            return f'Did you mean "{key}_max_pct"? A limit says max or min'
     near = nearest(key, names)
     if near is not None:
         return f'Did you mean "{near}"?'

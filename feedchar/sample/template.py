@@ -11,6 +11,7 @@ import shutil
 import zipfile
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from feedchar.errors import OutputError
 from feedchar.sample.gathered import SPECS
@@ -24,6 +25,9 @@ from feedchar.sample.template_content import (
     settings_rows,
     toml_text,
 )
+
+if TYPE_CHECKING:
+    from openpyxl import Workbook
 
 WORKBOOK_NAME = "sample.xlsx"
 _EPOCH = (1980, 1, 1, 0, 0, 0)
@@ -62,14 +66,14 @@ def write_template(
         message = f"{shown(text)} is no folder name"
         raise OutputError(message)
     target = Path(text)
-    if workbook:
-        contents = {WORKBOOK_NAME: workbook_bytes(_template_sheets())}
-        if target.suffix.lower() == ".xlsx":
-            contents = {target.name: contents[WORKBOOK_NAME]}
-            target = target.parent
-    else:
-        contents = _folder_contents()
     try:
+        if workbook:
+            contents = {WORKBOOK_NAME: workbook_bytes(_template_sheets())}
+            if target.suffix.lower() == ".xlsx":
+                contents = {target.name: contents[WORKBOOK_NAME]}
+                target = target.parent
+        else:
+            contents = _folder_contents()
         return _write_all(target, contents, force)
     except FileExistsError as fault:
         message = f"{shown(text)} was made by somebody else meanwhile. Give another name"
@@ -150,8 +154,35 @@ def workbook_bytes(sheets: Sheets) -> bytes:
         sheet.freeze_panes = "A2"
         for column in range(1, sheet.max_column + 1):
             sheet.column_dimensions[get_column_letter(column)].width = 18
+    return saved(book)
+
+
+def saved(book: Workbook) -> bytes:
+    """A workbook as bytes, the same at any hour.
+
+    Parameters
+    ----------
+    book : openpyxl.Workbook
+        Filled. [-]
+
+    Returns
+    -------
+    bytes
+        Content of an .xlsx file. [-]
+
+    Raises
+    ------
+    OutputError
+        When there is no room for the temporary files in which the library makes it.
+    """
     buffer = io.BytesIO()
-    book.save(buffer)
+    try:
+        book.save(buffer)
+    except Exception as fault:
+        if not isinstance(fault, OSError) and type(fault).__name__ != "SerialisationError":
+            raise
+        message = f"A workbook is made in temporary files, which cannot be written: {fault}"
+        raise OutputError(message) from fault
     return without_times(buffer.getvalue())
 
 

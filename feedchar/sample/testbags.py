@@ -7,7 +7,7 @@ from math import pi
 
 from feedchar.sample.columns import Column, TableSpec, choices
 from feedchar.sample.names import fold, shown
-from feedchar.sample.records import TestBag
+from feedchar.sample.records import Note, TestBag
 from feedchar.sample.rows import Row
 from feedchar.units import M_PER_MM
 
@@ -46,7 +46,16 @@ SPEC = TableSpec(
             choices=PRODUCTS,
             needed=True,
         ),
-        Column("mass_g", "its mass", "number", "g", 0, 1e9, needed=True),
+        Column(
+            "mass_g",
+            "its mass; blank while it is not weighed yet",
+            "number",
+            "g",
+            0,
+            1e9,
+            needed=True,
+            may_wait=True,
+        ),
         Column("belt_speed_m_s", "speed of the belt", "number", "m/s", 0, 20, True),
         Column("rpm", "turns of the roll a minute, instead", "number", "1/min", 0, 5000, True),
         Column("roll_diameter_mm", "roll diameter, with rpm", "number", "mm", 0, 2000, True),
@@ -112,7 +121,7 @@ def read_tests(rows: Sequence[Row]) -> tuple[TestBag, ...]:
     Returns
     -------
     tuple of TestBag
-        In reading order, speeds in m/s, lengths in m. [-]
+        In reading order, speeds in m/s, lengths in m; bags not weighed yet are left out. [-]
 
     Raises
     ------
@@ -132,8 +141,32 @@ def read_tests(rows: Sequence[Row]) -> tuple[TestBag, ...]:
                 "A name a bag; a second weighing goes into a column of your own",
             )
         seen[fold(name)] = row
-        bags.append(_bag(row, name))
+        bag = _bag(row, name)
+        if row.number_of("mass_g") is not None:
+            bags.append(bag)
     return tuple(bags)
+
+
+def bags_waiting(rows: Sequence[Row]) -> tuple[Note, ...]:
+    """What is told of bags without a mass.
+
+    Parameters
+    ----------
+    rows : sequence of Row
+        Rows of tests.csv. [-]
+
+    Returns
+    -------
+    tuple of Note
+        A warning where some bags are weighed and others are not, a note where none is; empty
+        where all are. [-]
+    """
+    names = [row.text("bag") or "" for row in rows if row.number_of("mass_g") is None]
+    if not names:
+        return ()
+    told = ", ".join(shown(name) for name in names[:3]) + (" and others" if names[3:] else "")
+    text = f"{rows[0].file}: {len(names)} of {len(rows)} bags not weighed yet and left out ({told})"
+    return (Note("not-weighed", text, "note" if len(names) == len(rows) else "warning"),)
 
 
 def _bag(row: Row, name: str) -> TestBag:

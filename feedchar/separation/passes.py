@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import partial
 from math import ceil, floor, log
 
@@ -28,7 +29,7 @@ from feedchar.separation.grain_nodes import (
 from feedchar.separation.landing import axial_nodes
 from feedchar.separation.records import Grains, Parameters, Shares
 from feedchar.separation.setting_checks import check_setting
-from feedchar.separation.stages import Stage, outlet_terms
+from feedchar.separation.stages import OutletTerms, Stage, Term, outlet_terms
 from feedchar.separation.trajectories import Thrower
 from feedchar.separation.trial_shares import shares_of_trials
 
@@ -90,6 +91,51 @@ def separate(
     )
 
 
+def taken_again_and_again(
+    setting: Setting, grains: Grains, parameters: Parameters, most: int
+) -> list[Array]:
+    """Chance of every class to land inside the edge in each of a number of flights.
+
+    Parameters
+    ----------
+    setting : Setting
+        Roll and one pass without a second edge, in still air, no drum before it. [SI]
+    grains : Grains
+        C classes over T trials. [SI]
+    parameters : Parameters
+        Machine parameters over the trials. [SI]
+    most : int
+        Number of flights. [-]
+
+    Returns
+    -------
+    list of array
+        (T, C) for 1, 2 ... flights, averaged over what is permanent in the grains of a class, so
+        that the second is more than the square of the first. [-]
+
+    Raises
+    ------
+    SettingError
+        A setting or a grain that cannot be.
+
+    References
+    ----------
+    Derived here; checked against `separate` in the tests.
+    """
+    check_setting(setting)
+    powers: list[Array] = []
+    for k in range(1, most + 1, 2):
+
+        def two(stages: tuple[Stage, ...], k: int = k) -> OutletTerms:
+            inside = stages[0].taken
+            again = (Term(inside ** (k + 1), 0, 0),) if k < most else ()
+            return OutletTerms((Term(inside**k, 0, 0),), again)
+
+        looked = _separate(setting, grains, parameters, FlakeSpread(), 0.0, two)
+        powers += [looked.non_magnetics, looked.middlings]
+    return powers[:most]
+
+
 def response_reference(field: WorkingField, belt_speed_m_s: float) -> tuple[Reference, float]:
     """How susceptibility and moment count in a field, at one height above the belt.
 
@@ -122,7 +168,12 @@ def response_reference(field: WorkingField, belt_speed_m_s: float) -> tuple[Refe
 
 
 def _separate(
-    setting: Setting, grains: Grains, parameters: Parameters, flakes: FlakeSpread, air_m: float
+    setting: Setting,
+    grains: Grains,
+    parameters: Parameters,
+    flakes: FlakeSpread,
+    air_m: float,
+    terms_of: Callable[[tuple[Stage, ...]], OutletTerms] = outlet_terms,
 ) -> Shares:
     field = working_field(setting)
     reference, flux = response_reference(field, setting.passes[0].belt_speed_m_s)
@@ -137,7 +188,7 @@ def _separate(
     pull = np.asarray(parameters.pull_factor, dtype=float)[:, None]
     moment = pull * share * grains.moment_A_m2_kg * reference.susceptibility_per_moment
     return shares_of_trials(
-        outlet_terms(stages),
+        terms_of(stages),
         spread.weight,
         grains.grain_ln_sd,
         pull * grains.susceptibility_m3_kg + moment,

@@ -10,17 +10,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from feedchar.chemistry.sanity import severity_of
+from feedchar.chemistry.sanity_of_assay import laboratory_ratio
+from feedchar.chemistry.sanity_of_tests import mass_lost
 from feedchar.errors import InputError
 from feedchar.sample.records import Note
 from feedchar.testwork.balance import implied_yield
 
 Array = NDArray[np.float64]
-
-LOSS_NOTE = 0.01
-LOSS_REPEAT = 0.02
-LARGEST_GAIN = 0.003
-FE_OR_FE2O3 = (1.40, 1.46)
-"""Ratio of two laboratories' iron that says one gives Fe, the other Fe2O3. [-]"""
 
 
 @dataclass(frozen=True)
@@ -73,7 +70,7 @@ def mass_loss(mass_in: float, mass_out: ArrayLike) -> float:
 
 
 def loss_note(what: str, mass_in: float, mass_out: ArrayLike) -> Note | None:
-    """Note on the mass lost or gained in a split, None when it is as usual.
+    """Note on the mass lost or gained in a split, None when it is as usual: rule 12.
 
     Parameters
     ----------
@@ -98,17 +95,8 @@ def loss_note(what: str, mass_in: float, mass_out: ArrayLike) -> Note | None:
     ----------
     common practice, no source
     """
-    loss = mass_loss(mass_in, mass_out)
-    figures = f"{mass_in:.6g} g in, {float(np.sum(mass_out)):.6g} g out"
-    if loss < -LARGEST_GAIN:
-        text = f"{what}: gained {-100 * loss:.2f} % ({figures}): balance, damp or mixed bags"
-        return Note("mass_gained", text, "warning")
-    if loss > LOSS_REPEAT:
-        text = f"{what}: lost {100 * loss:.2f} % ({figures}): look for a bag, else repeat"
-        return Note("mass_lost", text, "warning")
-    if loss > LOSS_NOTE:
-        return Note("mass_lost", f"{what}: lost {100 * loss:.2f} % ({figures})", "note")
-    return None
+    mass_loss(mass_in, mass_out)  # refuses masses that cannot be
+    return mass_lost(float(mass_in), float(np.sum(mass_out)), what)
 
 
 def difference_note(code: str, what: str, first: float, second: float, sd: float) -> Note | None:
@@ -142,15 +130,16 @@ def difference_note(code: str, what: str, first: float, second: float, sd: float
     if not (sd > 0.0 and np.isfinite([first, second]).all()):
         msg = "a comparison needs two numbers and an sd above 0"
         raise InputError(msg)
-    z = abs(first - second) / sd
-    if z <= 2.0:
+    away = abs(first - second)
+    severity = severity_of(away, sd)
+    if severity is None:
         return None
-    text = f"{what}: {first:.4g} against {second:.4g}, {z:.1f} sd apart"
-    return Note(code, text, "stop" if z > 4.0 else "warning")
+    text = f"{what}: {first:.4g} against {second:.4g}, {away / sd:.1f} sd apart"
+    return Note(code, text, severity)
 
 
 def laboratory_note(first: str, second: str, ratio: float) -> Note | None:
-    """Note when two laboratories' iron on the same bags differs as Fe does from Fe2O3.
+    """Note when two laboratories' iron on the same bags differs as Fe does from Fe2O3: rule 8.
 
     Parameters
     ----------
@@ -177,11 +166,7 @@ def laboratory_note(first: str, second: str, ratio: float) -> Note | None:
         msg = f"a ratio of two laboratories must be above 0, found {ratio:g}"
         raise InputError(msg)
     high, low = (first, second) if ratio >= 1.0 else (second, first)
-    factor = max(ratio, 1.0 / ratio)
-    if not FE_OR_FE2O3[0] <= factor <= FE_OR_FE2O3[1]:
-        return None
-    text = f"{high} finds {factor:.3f} times the iron of {low}: {low} may give Fe, {high} Fe2O3"
-    return Note("iron_basis", text, "warning")
+    return laboratory_ratio(max(ratio, 1.0 / ratio), 1.0, high, low)
 
 
 def check_stated_recoveries(

@@ -5,11 +5,13 @@ from __future__ import annotations
 import json
 import random
 
+import numpy as np
 import pytest
 
 from feedchar import characterise, read_sample, to_json
 from feedchar.field.rolls import read_roll
 from feedchar.field.setting import Pass, Setting
+from feedchar.report.answer_blocks import balance_block
 from feedchar.sample.records import Limit
 from feedchar.tables.locate import examples_folder
 
@@ -61,6 +63,18 @@ def test_the_four_outlets_are_the_dry_bag(result):
     assert total == pytest.approx(100.0, abs=1e-7)
 
 
+def test_mass_times_assay_is_the_iron_of_every_outlet(result):
+    bag = result.assay.reconciled_wt_pct["Fe2O3"]
+    outlets = ("non_magnetics", "middlings", "magnetics", "untreated")
+    parts = [getattr(result.product, name) for name in outlets]
+    carried = [part.Fe2O3_wt_pct_of_bag for part in parts]
+    assert sum(part.mean for part in carried) == pytest.approx(bag.mean, rel=1e-9)
+    rows = [[*row.cells] for row in balance_block(result).parts[0].rows]
+    mass, iron, assay = (np.array([float(row[k]) for row in rows]) for k in (1, 2, 3))
+    # as printed: three digits of assay, one decimal of mass and iron
+    assert mass * assay / 100.0 == pytest.approx(iron * bag.mean / 100.0, rel=0.03, abs=2e-4)
+
+
 @pytest.mark.parametrize("oxide", ["Fe2O3", "TiO2", "SiO2", "K2O", "LOI"])
 def test_every_oxide_leaves_with_the_outlets(result, oxide):
     made = 0.0
@@ -99,6 +113,30 @@ def test_another_seed_gives_other_trials_and_the_same_typical_case(glass_sand):
     # Adhesion is interpolated between rungs that the trials span, hence not to the last digit.
     assert here.typical == pytest.approx(there.typical, rel=1e-4)
     assert here.mean != there.mean
+
+
+def test_a_feed_that_the_minerals_contradict_is_never_passed(tmp_path):
+    folder = tmp_path / "contradicted"
+    folder.mkdir()
+    rows = "quartz,2900\nk-feldspar,60\nmuscovite,20\nbiotite,12\nilmenite,5\n"
+    (folder / "minerals.csv").write_text(f"mineral,grains\n{rows}")
+    toml = 'origin = "washed"\n[assay]\nFe2O3 = "<0.01"\n[limit]\nFe2O3_max_pct = 0.015\n'
+    (folder / "sample.toml").write_text(f'name = "invented"\n{toml}')
+    result = characterise(read_sample(str(folder)), ONE_PASS, trials=TRIALS)
+    assert result.answer.status == "data disagree"
+    assert result.answer.chance_of_meeting_limit is None
+    assert "<0.01 % assayed" in result.answer.sentence
+
+
+def test_a_check_of_the_feed_is_silent_about_the_machine(tmp_path):
+    minerals = {"quartz": 60.0, "biotite": 40.0}
+    sample = read_sample(str(write_minerals(tmp_path / "dark", minerals)))
+    codes = {
+        command: {note.code for note in characterise(sample, trials=0, command=command).notes}
+        for command in ("assess", "check")
+    }
+    assert "magnetics-bury" in codes["assess"]
+    assert codes["check"] == codes["assess"] - {"magnetics-bury"}
 
 
 def test_rows_of_the_input_may_stand_in_any_order(tmp_path, result):

@@ -7,7 +7,6 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from time import perf_counter
 from types import ModuleType
 from typing import Any
 
@@ -62,10 +61,8 @@ def test_it_opens_from_a_file_without_complaint_and_fetches_nothing(
     assert page.locator("svg").count() == 6
 
 
-def test_the_page_is_small_and_quickly_made(assessed: Characterisation) -> None:
-    start = perf_counter()
+def test_the_page_is_small(assessed: Characterisation) -> None:
     text = to_html(assessed)
-    assert perf_counter() - start < 3.0
     assert len(text.encode()) < 1_000_000
 
 

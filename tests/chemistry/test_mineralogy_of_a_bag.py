@@ -397,3 +397,17 @@ def test_many_samples_at_once_may_skip_what_they_do_not_need():
     full = mineralogy_of(ASSAYED, 50, 1)
     assert np.array_equal(quick.mass_fraction, full.mass_fraction)
     assert not quick.mass_range_pct
+
+
+def test_a_hopeless_assay_is_fitted_without_a_number_that_is_none():
+    # Twice as many alkalis as two per cent of feldspar can hold: chains start where unseen iron
+    # cannot be, and get out.
+    minerals = tuple(
+        replace(row, sd=sd)
+        for row, sd in zip(listed(quartz=98.0, k_feldspar=2.0), (0.5, 0.2), strict=True)
+    )
+    hopeless = Sample("hopeless", minerals=minerals,
+                      assay=assay(Al2O3=10.0, K2O=8.0, Na2O=4.0, CaO=0.2))  # fmt: skip
+    found = mineralogy_of(hopeless, 20, 1)
+    assert found.data_disagree
+    assert np.isfinite(found.mass_fraction).all()

@@ -18,6 +18,27 @@ def test_two_sd_warn_and_four_stop(excess, expected):
     assert sanity.severity_of(excess, 1.0) == expected
 
 
+def test_minerals_found_can_contradict_an_assay_however_wide_their_sd():
+    # 12 grains counted, sd 3.5: by a normal law never 4 sd from none; by Poisson 1 in 160 000.
+    twelve = 0.40, 0.40 / 12**0.5
+    assert sanity.severity_of_amount(*twelve, 0.01, 0.001) == "stop"
+    assert sanity.severity_of_amount(*twelve, 0.15, 0.01) == "warning"
+    assert sanity.severity_of_amount(*twelve, 0.35, 0.01) is None
+    # one grain is no proof of anything
+    assert sanity.severity_of_amount(0.03, 0.03, 0.001, 0.0001) is None
+    # well known amounts: as by the normal law
+    assert sanity.severity_of_amount(1.0, 0.01, 0.97, 0.001) == "warning"
+    assert sanity.severity_of_amount(1.0, 0.01, 0.985, 0.001) is None
+
+
+def test_less_than_is_an_upper_end_that_minerals_may_not_pass():
+    note = sanity.iron_of_minerals(0.01, 0.001, 0.161, 0.3, 0.03, below=True)
+    assert note is not None
+    assert (note.severity, "<0.01 % assayed" in note.text) == ("stop", True)
+    assert sanity.iron_of_minerals(0.5, 0.05, 0.05, 0.10, 0.02, below=True) is None
+    assert sanity.ilmenite_titania(0.0, 0.0, 0.20, 0.02, below=True) is None
+
+
 def test_an_excess_without_uncertainty_stops():
     assert sanity.severity_of(0.1, 0.0) == "stop"
 

@@ -25,8 +25,9 @@ GIVEN = ["--belt-speed", "1.5"]
 
 
 def samples() -> list[str]:
-    """Every example that is a sample: a CSV, a folder with sample.toml, a workbook."""
-    found = [*EXAMPLES.glob("*.csv"), *EXAMPLES.glob("**/*.xlsx")]
+    """Every example that is a sample: a CSV of minerals, a folder with sample.toml, a workbook."""
+    tables = [path for path in EXAMPLES.glob("*.csv") if "mineral," in path.read_text("utf-8")]
+    found = [*tables, *EXAMPLES.glob("**/*.xlsx")]
     found += [path.parent for path in EXAMPLES.glob("*/sample.toml")]
     return sorted(path.relative_to(EXAMPLES).as_posix() for path in found)
 

@@ -268,20 +268,6 @@ def test_the_version_is_that_of_the_package(capsys: pytest.CaptureFixture[str]) 
     assert capsys.readouterr().out == f"feedchar {__version__}\n"
 
 
-@pytest.mark.benchmark
-def test_help_comes_in_a_blink() -> None:
-    import time
-
-    def once() -> float:
-        start = time.perf_counter()
-        subprocess.run(
-            [sys.executable, "-m", "feedchar", "--help"], stdout=subprocess.DEVNULL, check=True
-        )
-        return time.perf_counter() - start
-
-    assert min(once() for _ in range(5)) < 0.15
-
-
 @pytest.mark.parametrize(
     "env",
     [

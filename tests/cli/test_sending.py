@@ -140,3 +140,51 @@ def test_progress_shows_on_a_terminal_after_a_while_and_leaves_no_trace(
     assert "computing" in shown
     assert shown.split("\r")[-2].strip() == ""
     assert shown.endswith("\r")
+
+
+def test_scale_up_sends_the_drawn_circuit_and_all_circuits(tmp_path: Path) -> None:
+    sand = str(MINIMAL.parent / "glass_sand")
+    options = ["--trials", "10", "--belt-speed", "1.5", "--feed-t-h", "7"]
+    circuits = ["--circuit", "one pass", "--circuit", "two passes"]
+    assert main(["scale-up", sand, *options, *circuits, *sent(tmp_path)]) == 0
+    document = json.loads((tmp_path / "document.json").read_text())
+    chosen = next(one for one in document["circuits"] if one["chosen"])
+    page = (tmp_path / "page.html").read_text()
+    assert page.count("<svg") == 1
+    for stream in chosen["streams"]:
+        assert f">{stream['outlet']}</text>" in page
+    with (tmp_path / "tables" / "streams.csv").open() as table:
+        rows = list(csv.DictReader(table))
+    streams = [stream for one in document["circuits"] for stream in one["streams"]]
+    assert [float(row["t_h"]) for row in rows] == [stream["t_h"] for stream in streams]
+    book = openpyxl.load_workbook(tmp_path / "book.xlsx")
+    assert {"findings", "circuits", "streams", "steps", "outlets", "notes"} <= set(book.sheetnames)
+    assert len(book["iron by circuit"]._charts) == 1
+    assert [row[0].value for row in book["circuits"].iter_rows()][1:] == ["one pass", "two passes"]
+
+
+def test_the_calculator_sends_field_paths_and_tables(tmp_path: Path) -> None:
+    grains = ["--mineral", "biotite", "--size-um", "300", "--belt-speed", "1,2"]
+    picture = tmp_path / "picture.png"
+    assert main(["pull", *grains, *sent(tmp_path), "--png", str(picture)]) == 0
+    page = (tmp_path / "page.html").read_text()
+    assert page.count("<svg") == 3  # the field, and paths at each speed
+    assert len(page.encode()) < 1_000_000
+    assert picture.read_bytes().startswith(b"\x89PNG")
+    document = json.loads((tmp_path / "document.json").read_text())
+    with (tmp_path / "tables" / "speeds.csv").open() as table:
+        rows = list(csv.DictReader(table))
+    assert [float(row["landing_m"] or "nan") for row in rows] == pytest.approx(
+        [at["landing_m"] or float("nan") for at in document["grains"][0]["at_speed"]], nan_ok=True
+    )
+    heights = openpyxl.load_workbook(tmp_path / "book.xlsx")["heights"]
+    assert len(heights._charts[0].series) == 3
+
+
+def test_the_calculator_refuses_one_name_for_two_outputs(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    same = str(tmp_path / "same")
+    assert main(["pull", "--png", same, "--html", same]) == 2
+    assert "same name" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []

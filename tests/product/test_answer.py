@@ -115,6 +115,16 @@ def test_an_empty_product_meets_nothing(case):
     assert "Left out" not in found.sentence
 
 
+def test_a_limit_of_which_nothing_is_known_is_never_met(case):
+    sand, made, _ = case
+    loose = {"Fe2O3": 50.0}
+    assert answer(made, Limit(max_wt_pct=loose), sand.mineralogy).status == "meets"
+    found = answer(made, Limit(max_wt_pct={**loose, "Cr2O3": 5e-4}), sand.mineralogy)
+    assert (found.status, found.chance_of_meeting_limit) == ("uncertain", 1.0)
+    assert "What is known is likely to meet at most 50 % Fe2O3" in found.sentence
+    assert "Left out: Cr2O3" in found.sentence
+
+
 def test_sums_of_oxides_may_be_asked_and_unknown_ones_are_refused(case):
     sand, made, _ = case
     both = oxide_values(made, "K2O+Na2O")
@@ -127,6 +137,7 @@ def test_a_chance_in_words_is_never_certain():
     assert in_100(0.0) == "fewer than 1 in 100"
     assert in_100(1.0) == "more than 99 in 100"
     assert in_100(0.44) == "about 44 in 100"
+    assert in_100(0.897) == "about 89.7 in 100"  # uncertain: never told as 90
 
 
 def test_the_dirtiest_feed_that_passes_gives_a_product_at_the_limit(case):

@@ -61,10 +61,10 @@ def test_a_folder_that_cannot_be_filled_leaves_the_old_one(
     target = tmp_path / "out"
     write_folder(str(target), {"old.csv": "x\n"})
 
-    def full(self: Path, data: bytes) -> int:
+    def full(waiting: Path, data: bytes) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(Path, "write_bytes", full)
+    monkeypatch.setattr("feedchar.report.folder.fill", full)
     with pytest.raises(OutputError, match="no space"):
         write_folder(str(target), TABLES, force=True)
     assert [path.name for path in tmp_path.iterdir()] == ["out"]

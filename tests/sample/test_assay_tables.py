@@ -176,7 +176,6 @@ def test_the_head_assay_of_the_sample_goes_before_single_determinations(read):
         ("feed,quartz,0.1,%", "oxide"),
         ("feed,Fe2O3,0.1,", "unit"),
         ("feed,Fe2O3,0.1,ppb", "unit"),
-        ("feed,Fe2O3,,%", "value"),
         ("feed,Fe2O3,1820,%", "value"),
         ("feed,Fe2O3,-0.1,%", "value"),
         ("feed,Fe2O3,tr,%", "value"),
@@ -228,3 +227,11 @@ def test_assays_of_size_classes_go_to_the_sieve_sheet(read):
     assert sample.sieves[1].below_detection == ("Fe2O3",)
     assert "class-not-sieved" in [n.code for n in sample.notes]
     assert sample.assay == {}
+
+
+def test_a_result_to_come_is_left_out_and_told(read):
+    table = HEAD + "feed,Fe2O3,,wt_pct\nfeed,TiO2,0.09,wt_pct\n"
+    sample = read({"assays.csv": table})
+    assert [one.oxide for one in sample.determinations] == ["TiO2"]
+    assert "Fe2O3" not in sample.assay
+    assert any(note.text == "assays.csv: 1 of 2 results still to come" for note in sample.notes)

@@ -16,7 +16,7 @@ from feedchar.tables.minerals import mineral
 
 EXAMPLES = (
     "minimal.csv", "glass_sand", "feldspar", "nepheline_syenite", "workbook/crusher_sand.xlsx",
-    "test_result",
+    "test_result", "glass_sand_test",
 )  # fmt: skip
 
 OXIDES = {

@@ -166,7 +166,6 @@ def test_turns_of_a_roll_become_the_speed_of_its_face(read):
         ("T1,feed,1M,magnetic,10,0,,,,", "belt_speed_m_s"),
         ("T1,feed,1M,concentrate,10,1,,,,", "product"),
         ("T1,feed,1M,magnetics,-10,1,,,,", "mass_g"),
-        ("T1,feed,1M,magnetics,,1,,,,", "mass_g"),
         ("T1,feed,1M,magnetics,10,,300,,,", "rpm"),
         ("T1,feed,1M,magnetics,10,5,300,100,,", "belt_speed_m_s"),
         ("T1,feed,1M,magnetics,10,1,,,25,10", "splitter_2_mm"),
@@ -183,3 +182,31 @@ def test_a_bag_weighed_twice_is_refused_with_both_rows(refused):
     rows = "T1,feed,1M,magnetics,10,1,,,,\nT1,feed,1m,non-magnetics,90,1,,,,\n"
     error = refused({"tests.csv": BAGS + rows})
     assert (error.row, "row 2" in error.problem) == (3, True)
+
+
+WAITING = "test,bag,product,mass_g\n"
+
+
+def test_a_bag_without_a_mass_is_not_weighed_yet(read):
+    sample = read({"tests.csv": WAITING + "A,A1M,magnetics,\nA,A1N,non-magnetics,1890\n"})
+    assert [bag.bag for bag in sample.tests] == ["A1N"]
+    (note,) = [note for note in sample.notes if note.code == "not-weighed"]
+    assert note.severity == "warning"
+    assert '1 of 2 bags not weighed yet and left out ("A1M")' in note.text
+
+
+def test_a_sheet_that_waits_for_every_mass_changes_nothing(read):
+    sample = read({"tests.csv": WAITING + "A,A1M,magnetics,\nA,A1N,non-magnetics,\n"})
+    assert sample.tests == ()
+    (note,) = [note for note in sample.notes if note.code == "not-weighed"]
+    assert note.severity == "note"
+
+
+def test_a_bag_that_waits_is_still_checked(refused):
+    error = refused({"tests.csv": WAITING + "A,A1M,magnetics,\nA,A1M,non-magnetics,\n"})
+    assert (error.row, error.column) == (3, "bag")
+
+
+def test_the_column_of_masses_must_be_there_all_the_same(refused):
+    error = refused({"tests.csv": "test,bag,product\nA,A1M,magnetics\n"})
+    assert 'no column "mass_g"' in str(error)

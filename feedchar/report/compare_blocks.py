@@ -1,0 +1,299 @@
+"""A test on the page: does it balance, what is wrong, does it agree, and why not."""
+
+from __future__ import annotations
+
+from feedchar.report.blocks import Block, Column, Findings, Part, Row, Table, Words
+from feedchar.report.cautions import GENERAL, LAST_WORD, QUARTZ_DUST
+from feedchar.report.compared_blocks import causes_block, compared_block
+from feedchar.report.words import (
+    DASH,
+    chance_number,
+    listing,
+    name,
+    number,
+    prose,
+    share,
+    weight,
+)
+from feedchar.results.comparison import ClosedBag, ClosedFigure, Comparison
+
+FAR = 3.0
+"""Adjustments beyond this many sd are marked. [-]"""
+
+
+def compare_findings(result: Comparison) -> Findings:
+    """The whole report of `compare`.
+
+    Parameters
+    ----------
+    result : Comparison
+        The result. [-]
+
+    Returns
+    -------
+    Findings
+        The answer first, the cautions last. [-]
+    """
+    tests = {bag.test for bag in result.balance.bags if bag.test}
+    weighed = sum(1 for bag in result.balance.bags if bag.figures[0].measured is not None)
+    facts = f"{_count(len(tests), 'test')}, {_count(weighed, 'bag')} weighed"
+    blocks = [
+        Block("answer", "WHAT THE TEST SAYS", _answer(result)),
+        _balance(result),
+        _mistakes(result),
+        _losses(result),
+        _yields(result),
+        _recoveries(result),
+        compared_block(result),
+        causes_block(result),
+        _checks(result),
+        _cautions(),
+    ]
+    told = tuple(block for block in blocks if block.parts)
+    return Findings(name(result.input.name), "TEST AGAINST PREDICTION", told, facts)
+
+
+def _count(many: int, word: str) -> str:
+    return f"{many} {word}" if many == 1 else f"{many} {word}s"
+
+
+def _answer(result: Comparison) -> tuple[Part, ...]:
+    closes = result.balance.closes and not any(one.named for one in result.mistakes)
+    role = "good" if closes and result.verdict == "agrees" else "doubtful"
+    parts: list[Part] = [Words(prose(result.answer), role if closes else "bad")]
+    right = result.put_right
+    if right is not None:
+        text = (
+            f"Put right before the comparison: {right.mistake}. The balance then "
+            f"{'closes' if right.p_value >= 0.01 else 'still does not close'} (chance "
+            f"{_chance(right.p_value)}). Have it confirmed by assaying both bags again."
+        )
+        parts.append(Words(prose(text)))
+    return tuple(parts)
+
+
+def _balance(result: Comparison) -> Block:
+    made = result.balance
+    if made.degrees_of_freedom == 0:
+        first = "Nothing was measured that the rest would fix, so no balance can be tested."
+    else:
+        first = (
+            f"All weights and assays moved to the nearest that close: chi-square "
+            f"{made.chi_square:.1f} on {made.degrees_of_freedom} degrees of freedom, chance "
+            f"{_chance(made.p_value)}."
+        )
+    parts: list[Part] = [Words(prose(first))]
+    if made.to_doubt and made.doubt_p_value < 0.05:
+        word = "Doubt first: " if len(made.to_doubt) == 1 else "Not told apart, doubt first: "
+        chance = _chance(made.doubt_p_value)
+        parts.append(Words(f"{word}{listing(list(made.to_doubt), 4)} (chance {chance}).", "strong"))
+    oxides = [figure.quantity for figure in made.bags[0].figures[1:]]
+    shown = [oxide for oxide in ("Fe2O3",) if oxide in oxides] or oxides[:1]
+    columns = [
+        Column("bag"),
+        Column("from"),
+        Column("product", optional=True),
+        Column("mass, g", "number"),
+        Column("closes at, g", "number"),
+    ]
+    for oxide in shown:
+        columns += [
+            Column(f"{oxide}, wt %", "number"),
+            Column("closes at, wt %", "number"),
+        ]
+    columns.append(Column("moved most, sd", "number"))
+    rows = tuple(_bag_row(bag, shown) for bag in made.bags)
+    parts.append(Table(tuple(columns), rows))
+    note = f"! moved by more than {FAR:g} sd. {DASH}: not measured, or nothing fixes it."
+    if any(bag.product == "feed" and bag.figures[0].measured for bag in made.bags):
+        note += " Feeds less the dust that nobody assayed."
+    others = [oxide for oxide in oxides if oxide not in shown]
+    if others:
+        note += f" {', '.join(others)} closed too: see the document or the tables."
+    parts.append(Words(note, "quiet"))
+    return Block("balance", "DOES IT BALANCE", tuple(parts), "as reported")
+
+
+def _bag_row(bag: ClosedBag, shown: list[str]) -> Row:
+    mass, by_oxide = bag.figures[0], {one.quantity: one for one in bag.figures[1:]}
+    cells: list[str] = [name(bag.bag), name(bag.from_bag) if bag.from_bag else DASH, bag.product]
+    cells += [_grams(mass.measured), _grams(mass.closing)]
+    for oxide in shown:
+        cells += [weight(by_oxide[oxide].measured), weight(by_oxide[oxide].closing)]
+    most = max(
+        (one for one in bag.figures if one.adjustment_sd is not None),
+        key=lambda one: abs(one.adjustment_sd or 0.0),
+        default=None,
+    )
+    cells.append(_moved(most))
+    far = most is not None and abs(most.adjustment_sd or 0.0) > FAR
+    return Row(tuple(cells), "bad" if far else "plain")
+
+
+def _moved(most: ClosedFigure | None) -> str:
+    if most is None or most.adjustment_sd is None:
+        return DASH
+    what = "mass" if most.quantity == "mass_g" else most.quantity
+    mark = " !" if abs(most.adjustment_sd) > FAR else ""
+    return f"{what} {most.adjustment_sd:+.1f}{mark}"
+
+
+def _mistakes(result: Comparison) -> Block:
+    if not result.mistakes:
+        return Block("mistakes", "MISTAKES", ())
+    rows = tuple(
+        Row(
+            (
+                one.kind + (" *" if one.named else ""),
+                listing(list(one.bags), 4) if one.bags else DASH,
+                prose(one.detail),
+                f"{one.score:.0f}" if one.found_by == "balance" else DASH,
+                one.found_by,
+            ),
+            "strong" if one.named else "plain",
+        )
+        for one in result.mistakes
+    )
+    columns = (
+        Column("mistake"),
+        Column("bags"),
+        Column("what"),
+        Column("log odds", "number"),
+        Column("found by", optional=True),
+    )
+    told = "* beyond chance. Log odds: how much better all closes when this one mistake is undone."
+    parts = (Table(columns, rows), Words(told, "quiet"))
+    return Block("mistakes", "MISTAKES THAT WOULD EXPLAIN IT", parts)
+
+
+def _losses(result: Comparison) -> Block:
+    rows = tuple(
+        Row(
+            (
+                name(one.from_bag),
+                _grams(one.mass_in_g),
+                _grams(one.mass_out_g),
+                f"{one.loss_pct:+.2f}",
+                one.severity,
+            ),
+            "doubtful" if one.severity == "warning" else "plain",
+        )
+        for one in result.losses
+    )
+    if not rows:
+        text = "No feed of a test was weighed, so no loss is known: weigh in what is fed, as a "
+        return Block("losses", "MASS LOST", (Words(f'{text}row whose product is "feed".'),))
+    columns = (
+        Column("split"),
+        Column("in, g", "number"),
+        Column("out, g", "number"),
+        Column("lost, %", "number"),
+        Column("is that usual"),
+    )
+    return Block("losses", "MASS LOST", (Table(columns, rows),), "dust counted as found")
+
+
+def _yields(result: Comparison) -> Block:
+    rows = []
+    for one in result.yields:
+        found = DASH
+        if one.by_assay_pct is None:
+            continue
+        if one.by_assay_sd_pct is not None:
+            found = f"{one.by_assay_pct:.2f} ± {one.by_assay_sd_pct:.2f}"
+        weighed = DASH if one.weighed_pct is None else f"{one.weighed_pct:.2f}"
+        z = DASH if one.z is None else f"{one.z:+.1f}"
+        far = one.z is not None and abs(one.z) > FAR
+        by = " and ".join(one.oxides)
+        rows.append(
+            Row(
+                (name(one.from_bag), one.product, by, weighed, found, z + (" !" if far else "")),
+                "bad" if far else "plain",
+            )
+        )
+    if not rows:
+        return Block("yields", "YIELDS", ())
+    columns = (
+        Column("fed"),
+        Column("product"),
+        Column("by", optional=True),
+        Column("weighed, %", "number"),
+        Column("by assay, %", "number"),
+        Column("z", "number"),
+    )
+    why = sorted({one.reason for one in result.yields if one.reason})
+    parts: list[Part] = [Table(columns, tuple(rows))]
+    text = "Of what the step made; two products from one oxide, three from two. ± is 1 sd."
+    if why:
+        text += f" Not told by assay: {'; '.join(why[:3])}."
+    parts.append(Words(prose(text), "quiet"))
+    return Block("yields", "YIELDS, WEIGHED AND BY ASSAY", tuple(parts), "as reported")
+
+
+def _recoveries(result: Comparison) -> Block:
+    kinds = list(dict.fromkeys(one.of for one in result.recoveries))
+    bags = list(dict.fromkeys(one.bag for one in result.recoveries))
+    if not bags:
+        return Block("recoveries", "RECOVERIES", ())
+    found = {(one.bag, one.of): one for one in result.recoveries}
+    product = {one.bag: one.product for one in result.recoveries}
+    columns = (
+        Column("bag"),
+        Column("product"),
+        *(Column(f"{of}, %", "number", optional=place > 1) for place, of in enumerate(kinds)),
+    )
+    rows = tuple(
+        Row(
+            (
+                name(bag),
+                product[bag],
+                *(
+                    share(found[bag, of].recovery_pct) if (bag, of) in found else DASH
+                    for of in kinds
+                ),
+            )
+        )
+        for bag in bags
+    )
+    text = "Of what went into the first machine of the test, from the closed balance."
+    minerals = sorted({f"{one.of} by {one.by}" for one in result.recoveries if one.of != one.by})
+    if minerals:
+        text += f" {', '.join(minerals)}: it carries nearly all of that oxide in this feed."
+    parts = (Table(columns, rows), Words(text, "quiet"))
+    return Block("recoveries", "WHERE IT WENT", parts)
+
+
+def _checks(result: Comparison) -> Block:
+    order = {"stop": 0, "warning": 1, "note": 2}
+    notes = sorted(result.notes, key=lambda one: order.get(one.severity, 3))
+    parts: list[Part] = [
+        Words(
+            prose(one.text),
+            {"stop": "bad", "warning": "doubtful"}.get(one.severity, "plain"),
+            one.severity,
+        )
+        for one in notes
+    ]
+    by_reason: dict[str, list[str]] = {}
+    for bag, reason in result.not_predicted.items():
+        by_reason.setdefault(reason, []).append(bag)
+    parts += [
+        Words(prose(f"{listing(bags, 6)} not predicted: {reason}"), "plain", "note")
+        for reason, bags in by_reason.items()
+    ]
+    return Block("checks", "TO KNOW", tuple(parts))
+
+
+def _cautions() -> Block:
+    parts = tuple(Words(text) for text in (GENERAL, QUARTZ_DUST, LAST_WORD))
+    return Block("cautions", "CAUTIONS", parts)
+
+
+def _grams(value: float | None) -> str:
+    if value is None:
+        return DASH
+    return number(value) if abs(value) < 10 else f"{value:.1f}"
+
+
+def _chance(value: float) -> str:
+    return chance_number(value) if value >= 0.001 else "below 0.001"

@@ -1,0 +1,131 @@
+"""Assays of the bags of a test: repeats in one mean, one laboratory a bag, limits told apart."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from feedchar.chemistry.mineralogy import OXIDES
+from feedchar.errors import InputError
+from feedchar.sample.assay_error import default_assay_sd
+from feedchar.sample.assays import head_determinations
+from feedchar.sample.names import fold, nearest, shown
+from feedchar.sample.records import Determination, Sample
+from feedchar.sample.repeats import combine
+
+ASIDE = ("blank", "reference", "standard")
+"""Words in the name of what a laboratory assays beside the bags: no bag is looked for."""
+
+
+@dataclass(frozen=True)
+class BagAssays:
+    """What is known of the composition of the bags."""
+
+    value: dict[str, dict[str, tuple[float, float]]]
+    """Oxide to bag to assay and its sd. [wt %]"""
+    laboratory: dict[str, str]
+    """Bag to who assayed it; of several the one that assayed most."""
+    below: tuple[tuple[str, str, float], ...]
+    """Bag, oxide and limit of what was below detection. [wt %]"""
+    pairs: tuple[tuple[str, str, float, int], ...]
+    """Two laboratories, the ratio of their iron on the bags both have, and how many. [-]"""
+
+
+def bag_assays(sample: Sample, bags: Sequence[str], feeds: Sequence[str]) -> BagAssays:
+    """Assays of the bags of all tests.
+
+    Parameters
+    ----------
+    sample : Sample
+        With assays.csv and the head assay. [-]
+    bags : sequence of str
+        Names of the bags, feeds that were not weighed among them. [-]
+    feeds : sequence of str
+        Those that came from the bag as received: where not assayed they have its head assay. [-]
+
+    Returns
+    -------
+    BagAssays
+        Values and sds. [wt %]
+
+    Raises
+    ------
+    InputError
+        An assay of a bag that is not among them.
+
+    References
+    ----------
+    common practice, no source
+    """
+    own, heads = _by_bag(sample, bags)
+    often: dict[str, int] = {}
+    for one in sample.determinations:
+        often[one.laboratory or ""] = often.get(one.laboratory or "", 0) + 1
+    value: dict[str, dict[str, tuple[float, float]]] = {}
+    laboratory: dict[str, str] = {}
+    below: list[tuple[str, str, float]] = []
+    for name, results in own.items():
+        for oxide in sorted({one.oxide for one in results} & set(OXIDES)):
+            of_it = [one for one in results if one.oxide == oxide]
+            found = [one for one in of_it if not one.below_detection]
+            if not found:
+                below.append((name, oxide, min(one.value for one in of_it)))
+                continue
+            who = max({one.laboratory or "" for one in found}, key=lambda lab: (often[lab], lab))
+            mean = combine([one for one in found if (one.laboratory or "") == who])
+            value.setdefault(oxide, {})[name] = (mean.value, mean.sd)
+            laboratory.setdefault(name, who)
+    head_laboratories = {one.laboratory or "" for one in heads}
+    for name in (feed for feed in feeds if feed not in own):
+        for oxide, by_bag in value.items():
+            head = sample.assay.get(oxide)
+            if head is not None and not head.below_detection:
+                sd = head.sd if head.sd is not None else default_assay_sd(oxide, head.value)
+                by_bag[name] = (head.value, sd)
+                if len(head_laboratories) == 1:
+                    laboratory[name] = next(iter(head_laboratories))
+    return BagAssays(value, laboratory, tuple(below), tuple(_laboratories(own)))
+
+
+def _by_bag(
+    sample: Sample, order: Sequence[str]
+) -> tuple[dict[str, list[Determination]], list[Determination]]:
+    """Determinations of each bag, those of its repeats among them, and those of the feed."""
+    heads = head_determinations(sample.determinations, sample.name)
+    named = {fold(name): name for name in order}
+    own: dict[str, list[Determination]] = {}
+    for one in sample.determinations:
+        if one.passing_um is not None or any(one is head for head in heads):
+            continue
+        name = named.get(fold(one.repeat_of or "")) or named.get(fold(one.bag))
+        if name is not None:
+            own.setdefault(name, []).append(one)
+        elif not any(word in fold(one.bag) for word in ASIDE):
+            problem = f"{shown(one.bag)} was assayed, but no row of tests.csv has weighed it"
+            near = nearest(fold(one.bag), named)
+            remedy = (
+                f"Is it {shown(named[near])}?" if near else "Give it a row, or correct the name"
+            )
+            place = one.place
+            raise InputError(problem, file=place.file, row=place.row, column="bag", remedy=remedy)
+    return own, heads
+
+
+def _laboratories(
+    own: dict[str, list[Determination]],
+) -> list[tuple[str, str, float, int]]:
+    """Ratio of the iron of two laboratories over the bags that both have assayed."""
+    found: dict[tuple[str, str], list[float]] = {}
+    for results in own.values():
+        iron: dict[str, list[float]] = {}
+        for one in results:
+            if one.oxide == "Fe2O3" and one.laboratory and not one.below_detection and one.value:
+                iron.setdefault(one.laboratory, []).append(one.value)
+        names: Sequence[str] = sorted(iron)
+        for i, first in enumerate(names):
+            for second in names[i + 1 :]:
+                ratio = np.log(np.mean(iron[first]) / np.mean(iron[second]))
+                found.setdefault((first, second), []).append(float(ratio))
+    return [(*pair, float(np.exp(np.median(r))), len(r)) for pair, r in sorted(found.items())]

@@ -1,0 +1,171 @@
+"""`plan` as a person runs it."""
+
+from __future__ import annotations
+
+import csv
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from feedchar.cli.main import main
+from feedchar.sample.read import read_sample
+
+ROOT = Path(__file__).parents[2]
+SAND = str(ROOT / "examples" / "glass_sand")
+FEW = ["--trials", "60"]
+
+
+def rows(path: Path) -> list[dict[str, str]]:
+    with path.open(encoding="utf-8") as lines:
+        return list(csv.DictReader(lines))
+
+
+def test_the_cautions_come_first(capsys):
+    assert main(["plan", SAND, *FEW]) == 0
+    out = capsys.readouterr().out
+    headings = re.findall(r"^([A-Z][A-Z' ]{5,})(?:  .*)?$", out, flags=re.MULTILINE)
+    assert headings[:2] == ["TAKE CARE", "IN SHORT"]
+    for word in ("magnets", "dust", "Rolls", "X-rays", "Local codes"):
+        assert word in out
+    assert max(len(line) for line in out.splitlines()) <= 80
+
+
+def test_heavy_liquids_and_acids_are_warned_of_only_where_they_are_planned():
+    from feedchar.report.cautions import CHEMICALS, caution_sentences
+
+    assert CHEMICALS not in caution_sentences(["quartz"], "roll, hand magnet")
+    assert CHEMICALS in caution_sentences(["quartz"], "heavy-liquid sinks weighed")
+
+
+def test_the_document_has_the_keys_that_are_written_down(capsys):
+    assert main(["plan", SAND, *FEW, "--json", "-"]) == 0
+    tree = json.loads(capsys.readouterr().out)
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    section = text.split("<!-- document feedchar-plan/1 -->")[1].split("```")[1]
+    told = set(re.findall(r'"(\w+)"', section))
+
+    def keys(value: object) -> set[str]:
+        if isinstance(value, dict):
+            return set(value).union(*(keys(one) for one in value.values()))
+        if isinstance(value, list):
+            return set().union(*(keys(one) for one in value))
+        return set()
+
+    elsewhere = {"input", "basis", "setting", "product_Fe2O3_wt_pct", "notes"}
+    found = set(tree) | keys({key: tree[key] for key in set(tree) - elsewhere})
+    assert found == told
+    assert list(tree)[:2] == ["schema", "feedchar_version"]
+    assert tree["schema"] == "feedchar-plan/1"
+
+
+def test_the_folder_reads_back_and_takes_the_masses(tmp_path, capsys):
+    folder = tmp_path / "test"
+    assert (
+        main(["plan", SAND, *FEW, "--write", str(folder), "--json", str(tmp_path / "p.json")]) == 0
+    )
+    tree = json.loads((tmp_path / "p.json").read_text())
+    waiting = read_sample(folder)
+    assert waiting.tests == ()
+    assert waiting.determinations == ()
+    assert {"not-weighed", "not-assayed"} <= {note.code for note in waiting.notes}
+    for command in ("check", "assess"):
+        assert main([command, str(folder), "--trials", "20"]) == 0
+        assert "TESTED" not in capsys.readouterr().out.replace("NOT TESTED", "")
+
+    sheet = rows(folder / "tests.csv")
+    expected = {bag["bag"]: bag for bag in tree["bags"]}
+    assert [row["bag"] for row in sheet] == list(expected)
+    for row in sheet:
+        assert row["mass_g"] == ""
+        row["mass_g"] = f"{expected[row['bag']]['expected_g'] or 1.0:.2f}"
+    with (folder / "tests.csv").open("w", encoding="utf-8", newline="") as page:
+        writer = csv.DictWriter(page, list(sheet[0]))
+        writer.writeheader()
+        writer.writerows(sheet)
+    results = rows(folder / "assays.csv")
+    for row in results:
+        row["value"] = "0.02"
+    with (folder / "assays.csv").open("w", encoding="utf-8", newline="") as page:
+        writer = csv.DictWriter(page, list(results[0]))
+        writer.writeheader()
+        writer.writerows(results)
+    filled = read_sample(folder)
+    assert [bag.bag for bag in filled.tests] == list(expected)
+    speeds = {bag.bag: bag.belt_speed_m_s for bag in filled.tests}
+    assert speeds == {name: bag["belt_speed_m_s"] for name, bag in expected.items()}
+    assert len(filled.determinations) == len(results)
+    kinds = {one.repeat_kind for one in filled.determinations}
+    assert {"reread", "new bead", "new split"} <= kinds
+    # A bag of the repeated run is a bag of its own: its assay is a first one.
+    again = next(line for line in tree["order"] if line["kind"] == "new bag")
+    assert any(one.bag == again["bag"] and one.repeat_kind is None for one in filled.determinations)
+
+
+def test_a_folder_with_masses_in_it_is_never_replaced(tmp_path, capsys):
+    folder = tmp_path / "test"
+    assert main(["plan", SAND, "--trials", "0", "--write", str(folder)]) == 0
+    before = {path.name: path.read_bytes() for path in folder.iterdir()}
+    capsys.readouterr()
+    for extra in ([], ["--force"]):
+        assert main(["plan", SAND, "--trials", "0", "--write", str(folder), *extra]) == 2
+        captured = capsys.readouterr()
+        assert captured.out == ""
+        assert captured.err.count("\n") == 1
+    assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (["--relative-sd", "60"], "--relative-sd must be 0.1 to 30"),
+        (["--write", SAND], "holds files that were read"),
+        (["--write", "same", "--csv", "same"], "two outputs would have the same name"),
+        (["--limit", "Fe203=0.05"], "Fe2O3"),
+        (["--splitter-2-mm", "5"], "beyond the edge"),
+        (["--roll", "no-such-roll"], "no-such-roll"),
+    ],
+)
+def test_options_that_cannot_be_are_told_in_one_line(options, words, capsys, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert main(["plan", SAND, "--trials", "0", *options]) == 2
+    captured = capsys.readouterr()
+    assert words in captured.err
+    assert captured.err.count("\n") == 1
+    assert captured.out == ""
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_bag_whose_mass_is_no_number_is_named(tmp_path, capsys):
+    folder = tmp_path / "test"
+    assert main(["plan", SAND, "--trials", "0", "--write", str(folder)]) == 0
+    text = (folder / "tests.csv").read_text()
+    (folder / "tests.csv").write_text(text.replace("A,feed,,", "A,feed,heavy,", 1))
+    capsys.readouterr()
+    assert main(["check", str(folder), "--trials", "0"]) == 2
+    told = capsys.readouterr().err
+    assert "tests.csv, row 2" in told
+    assert "mass_g" in told
+
+
+def test_the_same_seed_gives_the_same_bytes(tmp_path, capsys):
+    for name in ("one", "two"):
+        assert main(["plan", SAND, *FEW, "--json", str(tmp_path / name)]) == 0
+    capsys.readouterr()
+    assert (tmp_path / "one").read_bytes() == (tmp_path / "two").read_bytes()
+
+
+def test_page_workbook_and_tables_are_sent_on(tmp_path, capsys):
+    places = [str(tmp_path / name) for name in ("p.html", "p.xlsx", "tables")]
+    options = [word for pair in zip(("--html", "--xlsx", "--csv"), places, strict=True)
+               for word in pair]  # fmt: skip
+    assert main(["plan", SAND, *FEW, *options]) == 0
+    assert capsys.readouterr().err.count("feedchar: wrote ") == 3
+    page = (tmp_path / "p.html").read_text(encoding="utf-8")
+    assert 'class="cards"' in page
+    assert "http" not in re.sub(r'xmlns[^"]*"[^"]*"', "", page).replace("http-equiv", "")
+    assert {path.stem for path in (tmp_path / "tables").iterdir()} >= {
+        "masses", "grains", "programme", "splits", "bags", "order",
+    }  # fmt: skip
+    assert (tmp_path / "p.xlsx").stat().st_size > 5000
