@@ -12,6 +12,7 @@ from feedchar.assembly.checks import (
     machine_notes,
     product_notes,
 )
+from feedchar.assembly.discrepancy import with_discrepancy
 from feedchar.assembly.feed import assay_result, iron_lines, mineral_results, unseen_iron
 from feedchar.assembly.machine import grains_for, ranking_response, setting_result
 from feedchar.assembly.measure import best_pair_result, measure_next_results, orders_of
@@ -154,6 +155,10 @@ def characterise(
     if buried is not None:
         shares = separate(used, grains, buried[0])
         split = outlets(classes, shares, mineralogy, *window)
+    machine_known = calibration is not None or taught.result is not None
+    if machine_known:
+        shares = with_discrepancy(shares, classes, mineralogy, seed)
+        split = outlets(classes, shares, mineralogy, *window)
     stays = iron_that_stays(classes, shares, mineralogy, *window)
     specks_of = partial(_specks, classes, shares, mineralogy, seed, window)
     verdict = answer(split, asked, mineralogy, specks_of("non_magnetics").dark)
@@ -169,7 +174,6 @@ def characterise(
         used, everything, sample.feed_temperature_c, sample.origin == "crushed rock"
     )
     product_iron = split.non_magnetics.oxide("Fe2O3")
-    machine_known = calibration is not None or taught.result is not None
     orders = orders_of(everything, used, split, seed)
     of_machine = (
         *damp,
@@ -218,7 +222,7 @@ def characterise(
         origin=sample.origin,
         feed_t_h=sample.feed_t_h,
         what_if=what_if(used, everything, asked, seed) if other_settings else None,
-        tests_taught=product_narrowed(taught, finished, used, split, seed),
+        tests_taught=product_narrowed(taught, finished, used, split),
         past_tests=past_result(library, everything, used, split, asked, machine_known),
         trial_values={
             "product_Fe2O3_wt_pct": product_iron,

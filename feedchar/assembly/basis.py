@@ -70,7 +70,8 @@ def basis_of(
     if taught is not None:
         assumed.append(
             f"{len(taught.tests)} of the sample's tests narrowed feed and machine; model and "
-            f"machine taken to agree within {100.0 * taught.discrepancy_ln:.0f} % (guess)."
+            f"machine taken to agree within {100.0 * taught.discrepancy_ln:.0f} % (guess), which "
+            "is counted in."
         )
     elif not calibrated:
         assumed.append(

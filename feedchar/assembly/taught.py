@@ -30,7 +30,6 @@ from feedchar.testwork.calibrate import Learned, learn
 from feedchar.testwork.counted import CountedTest, counted_tests
 from feedchar.testwork.likelihood import DISCREPANCY_LN
 from feedchar.testwork.scores import draw_scores, parameters_of, prior_of
-from feedchar.uncertainty.streams import stream
 
 Array = NDArray[np.float64]
 
@@ -181,7 +180,7 @@ def after_tests(feed: TestedFeed, learned: Learned, place: int) -> Trials:
 
 
 def product_narrowed(
-    taught: Taught, before: Trials, setting: Setting, split: Outlets, seed: int
+    taught: Taught, before: Trials, setting: Setting, split: Outlets
 ) -> TestsTaught | None:
     """What the tests taught, with the product at the setting assessed.
 
@@ -195,8 +194,6 @@ def product_narrowed(
         As assessed. [SI]
     split : Outlets
         What it does after the tests. [-]
-    seed : int
-        The run's seed. [-]
 
     Returns
     -------
@@ -209,11 +206,8 @@ def product_narrowed(
     shares = separate(setting, before.grains, before.parameters)
     was = outlets(before.classes, shares, before.mineralogy, *window)
     iron = [one.non_magnetics.oxide("Fe2O3")[1:] for one in (was, split)]
-    noise = stream(seed, "tested/discrepancy").standard_normal(len(iron[0]))
-    apart = np.exp(DISCREPANCY_LN * noise)
     rows = (
         narrowed("Fe2O3 of the product", "wt %", *iron),
-        narrowed("Fe2O3 of a next test here", "wt %", *(apart * one for one in iron)),
         narrowed(
             "yield of the product", "% of the dry bag", was.yield_pct()[1:], split.yield_pct()[1:]
         ),
