@@ -5,6 +5,7 @@ from __future__ import annotations
 from feedchar.report.blocks import Block, Column, Findings, Part, Row, Table, Words
 from feedchar.report.cautions import GENERAL, LAST_WORD, QUARTZ_DUST
 from feedchar.report.compared_blocks import causes_block, compared_block
+from feedchar.report.recovery_blocks import recoveries_block, yields_block
 from feedchar.report.words import (
     DASH,
     chance_number,
@@ -12,7 +13,6 @@ from feedchar.report.words import (
     name,
     number,
     prose,
-    share,
     weight,
 )
 from feedchar.results.comparison import ClosedBag, ClosedFigure, Comparison
@@ -42,8 +42,8 @@ def compare_findings(result: Comparison) -> Findings:
         _balance(result),
         _mistakes(result),
         _losses(result),
-        _yields(result),
-        _recoveries(result),
+        yields_block(result),
+        recoveries_block(result),
         compared_block(result),
         causes_block(result),
         _checks(result),
@@ -84,9 +84,13 @@ def _balance(result: Comparison) -> Block:
         )
     parts: list[Part] = [Words(prose(first))]
     if made.to_doubt and made.doubt_p_value < 0.05:
-        word = "Doubt first: " if len(made.to_doubt) == 1 else "Not told apart, doubt first: "
-        chance = _chance(made.doubt_p_value)
-        parts.append(Words(f"{word}{listing(list(made.to_doubt), 4)} (chance {chance}).", "strong"))
+        what = listing(list(made.to_doubt), 4)
+        if len(made.to_doubt) > 1:
+            what += " (the balance cannot tell them apart)"
+        alone = any(one.named and one.found_by == "balance" for one in result.mistakes)
+        word = "If one measurement alone is wrong" if alone else "Measurement to doubt first"
+        role = "plain" if alone else "strong"
+        parts.append(Words(f"{word}: {what}, chance {_chance(made.doubt_p_value)}.", role))
     oxides = [figure.quantity for figure in made.bags[0].figures[1:]]
     shown = [oxide for oxide in ("Fe2O3",) if oxide in oxides] or oxides[:1]
     columns = [
@@ -191,76 +195,6 @@ def _losses(result: Comparison) -> Block:
         Column("is that usual"),
     )
     return Block("losses", "MASS LOST", (Table(columns, rows),), "dust counted as found")
-
-
-def _yields(result: Comparison) -> Block:
-    rows = []
-    for one in result.yields:
-        found = DASH
-        if one.by_assay_pct is None:
-            continue
-        if one.by_assay_sd_pct is not None:
-            found = f"{one.by_assay_pct:.2f} ± {one.by_assay_sd_pct:.2f}"
-        weighed = DASH if one.weighed_pct is None else f"{one.weighed_pct:.2f}"
-        z = DASH if one.z is None else f"{one.z:+.1f}"
-        far = one.z is not None and abs(one.z) > FAR
-        by = " and ".join(one.oxides)
-        rows.append(
-            Row(
-                (name(one.from_bag), one.product, by, weighed, found, z + (" !" if far else "")),
-                "bad" if far else "plain",
-            )
-        )
-    if not rows:
-        return Block("yields", "YIELDS", ())
-    columns = (
-        Column("fed"),
-        Column("product"),
-        Column("by", optional=True),
-        Column("weighed, %", "number"),
-        Column("by assay, %", "number"),
-        Column("z", "number"),
-    )
-    why = sorted({one.reason for one in result.yields if one.reason})
-    parts: list[Part] = [Table(columns, tuple(rows))]
-    text = "Of what the step made; two products from one oxide, three from two. ± is 1 sd."
-    if why:
-        text += f" Not told by assay: {'; '.join(why[:3])}."
-    parts.append(Words(prose(text), "quiet"))
-    return Block("yields", "YIELDS, WEIGHED AND BY ASSAY", tuple(parts), "as reported")
-
-
-def _recoveries(result: Comparison) -> Block:
-    kinds = list(dict.fromkeys(one.of for one in result.recoveries))
-    bags = list(dict.fromkeys(one.bag for one in result.recoveries))
-    if not bags:
-        return Block("recoveries", "RECOVERIES", ())
-    found = {(one.bag, one.of): one for one in result.recoveries}
-    product = {one.bag: one.product for one in result.recoveries}
-    columns = (
-        Column("bag"),
-        Column("product"),
-        *(Column(f"{of}, %", "number", optional=place > 1) for place, of in enumerate(kinds)),
-    )
-    rows = tuple(
-        Row(
-            (
-                name(bag),
-                product[bag],
-                *(
-                    share(found[bag, of].recovery_pct) if (bag, of) in found else DASH
-                    for of in kinds
-                ),
-            )
-        )
-        for bag in bags
-    )
-    text = "Of what went into the first machine of the test, from the closed balance."
-    minerals = sorted({f"{one.of} by {one.by}" for one in result.recoveries if one.of != one.by})
-    if minerals:
-        text += f" {', '.join(minerals)}: it carries nearly all of that oxide in this feed."
-    parts = (Table(columns, rows), Words(text, "quiet"))
-    return Block("recoveries", "WHERE IT WENT", parts)
 
 
 def _checks(result: Comparison) -> Block:

@@ -109,7 +109,7 @@ class MistakeFound:
     chi_square_fall: float
     score: float
     found_by: str
-    """balance | order of the bags | prediction | two laboratories"""
+    """balance | order of the bags | two laboratories"""
     named: bool
     """Beyond chance."""
 

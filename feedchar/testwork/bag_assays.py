@@ -105,9 +105,8 @@ def _by_bag(
         elif not any(word in fold(one.bag) for word in ASIDE):
             problem = f"{shown(one.bag)} was assayed, but no row of tests.csv has weighed it"
             near = nearest(fold(one.bag), named)
-            remedy = (
-                f"Is it {shown(named[near])}?" if near else "Give it a row, or correct the name"
-            )
+            remedy = "give it a row with its mass, or correct the name"
+            remedy = f"Is it {shown(named[near])}? Else {remedy}" if near else remedy.capitalize()
             place = one.place
             raise InputError(problem, file=place.file, row=place.row, column="bag", remedy=remedy)
     return own, heads

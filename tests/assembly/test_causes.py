@@ -32,7 +32,7 @@ from feedchar.testwork.campaign import campaign_of
 from feedchar.testwork.figures import figures_of
 from feedchar.testwork.gross_error import FE2O3_PER_FE
 
-TRIALS, TRUTHS = 250, 8
+TRIALS, TRUTHS = 250, 5
 ROLL = Setting(roll=read_roll("fine-100"), passes=())
 
 
@@ -130,9 +130,9 @@ def test_nothing_is_named_when_nothing_was_moved(bench):
     alarms = sum(
         bool(named(bench.causes(bench.bags(truth, seed=seed))))
         for truth in range(1, TRUTHS + 1)
-        for seed in (5, 6, 7)
+        for seed in (5, 6, 7, 8)
     )
-    assert alarms <= 1  # below 5 in 100 of 24
+    assert alarms <= 1  # 5 in 100 of 20
 
 
 def test_iron_given_as_metal_by_the_only_laboratory_is_named(bench):

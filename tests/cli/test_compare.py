@@ -175,7 +175,7 @@ def _unknown_bag(rows: Bad) -> Bad:
     ("table", "edit", "told"),
     [
         ("tests.csv", _fed_from_nowhere, ["tests.csv", "row", "from_bag", "A-X"]),
-        ("tests.csv", _no_mass, ["tests.csv", "row", "mass_g"]),
+        ("tests.csv", _no_mass, ["assays.csv", "row", "A-R2M", "a row with its mass"]),
         ("tests.csv", _nothing_in_the_bag, ["tests.csv", "row", "mass_g", "A-R2M"]),
         ("tests.csv", _in_a_circle, ["tests.csv", "row", "from_bag", "detour"]),
         ("tests.csv", _two_speeds, ["tests.csv", "row", "belt_speed_m_s", "1.9"]),
