@@ -13,10 +13,12 @@ from feedchar.assembly.checks import (
     machine_notes,
     product_notes,
 )
+from feedchar.assembly.discrepancy import with_discrepancy
 from feedchar.assembly.feed import assay_result, iron_lines, mineral_results, unseen_iron
 from feedchar.assembly.machine import grains_for, ranking_response, setting_result
 from feedchar.assembly.measure import best_pair_result, measure_next_results, orders_of
 from feedchar.assembly.other_machine import machines_compared
+from feedchar.assembly.past import past_result
 from feedchar.assembly.product import (
     answer_result,
     best_possible_result,
@@ -33,6 +35,7 @@ from feedchar.assembly.search import (
     try_settings,
 )
 from feedchar.assembly.subset import Trials
+from feedchar.assembly.taught import product_narrowed, taught_by_tests
 from feedchar.assembly.treatments import other_treatments
 from feedchar.assembly.what_if import what_if
 from feedchar.chemistry.build import mineralogy_of
@@ -54,9 +57,13 @@ from feedchar.results import Characterisation, InputFiles
 from feedchar.sample.records import Limit, Sample
 from feedchar.separation.parameters import draw_parameters
 from feedchar.separation.passes import separate
+from feedchar.separation.setting_checks import calibration_notes
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from feedchar.separation.parameters import Calibration
+    from feedchar.testwork.past_tests import PastTest
 
 
 def characterise(
@@ -69,6 +76,7 @@ def characterise(
     *,
     command: str = "assess",
     other_settings: bool = False,
+    library: Sequence[PastTest] | None = None,
 ) -> Characterisation:
     """From a sample to where its iron is, what a magnet can do, and what stays.
 
@@ -91,6 +99,8 @@ def characterise(
         Name that the document carries. [-]
     other_settings : bool
         Whether settings round the one assessed are computed too, for the panel of the page. [-]
+    library : sequence of PastTest or None
+        Past tests that may correct what is said of a next one. [-]
 
     Returns
     -------
@@ -117,7 +127,7 @@ def characterise(
     # What answers a magnet, on which machine.
     grains = grains_for(classes, mineralogy, sample.feed_temperature_c)
     parameters, damp = damp_parameters(sample, draw_parameters(trials, seed, calibration))
-    everything = Trials(mineralogy, classes, grains, parameters)
+    finished = Trials(mineralogy, classes, grains, parameters)
     base = setting or Setting(
         roll=read_roll(DEFAULT_ROLL),
         passes=(),
@@ -125,6 +135,15 @@ def characterise(
         feed_temperature_c=sample.feed_temperature_c,
     )
     check_window(classes, base.treated_passing_um, base.treated_retained_um)
+
+    # What tests of this sample leave of both.
+    known = calibration_notes(calibration, base)
+    taught = taught_by_tests(sample, finished, base, calibration, seed)
+    everything = taught.trials
+    mineralogy, classes = everything.mineralogy, everything.classes
+    grains, parameters = everything.grains, everything.parameters
+
+    # The setting, and what it does.
     tried = try_settings(candidate_settings(base), everything, asked)
     chosen = None if base.passes else choose(tried, everything, asked)
     used = base if chosen is None else chosen.setting
@@ -136,6 +155,10 @@ def characterise(
     buried = loaded_parameters(split, parameters)
     if buried is not None:
         shares = separate(used, grains, buried[0])
+        split = outlets(classes, shares, mineralogy, *window)
+    machine_known = calibration is not None or taught.result is not None
+    if machine_known:
+        shares = with_discrepancy(shares, classes, mineralogy, seed)
         split = outlets(classes, shares, mineralogy, *window)
     stays = iron_that_stays(classes, shares, mineralogy, *window)
     specks_of = partial(_specks, classes, shares, mineralogy, seed, window)
@@ -166,7 +189,7 @@ def characterise(
         seed=seed,
         trials=trials,
         input=InputFiles(sample.name, sample.files),
-        basis=basis_of(sample, used, calibration is not None),
+        basis=basis_of(sample, used, calibration is not None, taught.result),
         assay=assay_result(mineralogy, measured_assay(sample)),
         unseen_iron=unseen_iron(mineralogy),
         minerals=mineral_results(mineralogy, split),
@@ -177,9 +200,7 @@ def characterise(
         ),
         product=product_result(split, specks_of),
         best_possible=best_possible_result(curves, asked, float(split.yield_pct()[0]), treatments),
-        iron_that_stays=stay_lines(
-            stays, REMEDIES, evidence_of(sample, mineralogy, calibration is not None)
-        ),
+        iron_that_stays=stay_lines(stays, REMEDIES, evidence_of(sample, mineralogy, machine_known)),
         answer=answer_result(verdict, asked),
         measure_next=measure_next_results(orders, product_iron, seed),
         best_pair=best_pair_result(orders, product_iron, seed),
@@ -190,7 +211,9 @@ def characterise(
             *sample.notes,
             *mineralogy.notes,
             *class_notes,
-            *rules_of_tests(sample, mineralogy, classes),
+            *known,
+            *taught.notes,
+            *rules_of_tests(sample, finished.mineralogy, finished.classes),
             *of_machine,
         ),
         searched=() if chosen is None else searched_results(tried, chosen),
@@ -200,6 +223,8 @@ def characterise(
         origin=sample.origin,
         feed_t_h=sample.feed_t_h,
         what_if=what_if(used, everything, asked, seed) if other_settings else None,
+        tests_taught=product_narrowed(taught, finished, used, split),
+        past_tests=past_result(library, everything, used, split, asked, machine_known),
         trial_values={
             "product_Fe2O3_wt_pct": product_iron,
             "product_yield_pct": split.yield_pct(),

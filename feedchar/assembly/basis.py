@@ -5,6 +5,7 @@ from __future__ import annotations
 from feedchar.chemistry.assay import assay_sd
 from feedchar.field.setting import Setting
 from feedchar.results import Basis, MeasuredOxide
+from feedchar.results.taught import TestsTaught
 from feedchar.sample.records import Sample
 
 
@@ -27,7 +28,9 @@ def measured_assay(sample: Sample) -> dict[str, MeasuredOxide]:
     }
 
 
-def basis_of(sample: Sample, setting: Setting, calibrated: bool) -> Basis:
+def basis_of(
+    sample: Sample, setting: Setting, calibrated: bool, taught: TestsTaught | None = None
+) -> Basis:
     """Whether feed and separation were measured, and what was assumed instead.
 
     Parameters
@@ -38,6 +41,8 @@ def basis_of(sample: Sample, setting: Setting, calibrated: bool) -> Basis:
         The machine. [-]
     calibrated : bool
         Whether the machine's parameters come from tests. [-]
+    taught : TestsTaught or None
+        What the tests of this sample taught. [-]
 
     Returns
     -------
@@ -62,7 +67,13 @@ def basis_of(sample: Sample, setting: Setting, calibrated: bool) -> Basis:
         )
     if sample.origin is None:
         assumed.append("No origin given: iron that no method has named has a wide prior.")
-    if not calibrated:
+    if taught is not None:
+        assumed.append(
+            f"{len(taught.tests)} of the sample's tests narrowed feed and machine; model and "
+            f"machine taken to agree within {100.0 * taught.discrepancy_ln:.0f} % (guess), which "
+            "is counted in."
+        )
+    elif not calibrated:
         assumed.append(
             "Machine not calibrated: 3 % of grains missed, 1 % of sand carried, adhesion 10 nN "
             "(guesses, drawn with their spread)."

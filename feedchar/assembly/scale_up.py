@@ -6,12 +6,15 @@ import numpy as np
 
 from feedchar.assembly.basis import basis_of
 from feedchar.assembly.checks import check_window, damp_parameters
+from feedchar.assembly.machine import grains_for
 from feedchar.assembly.plant_facts import bench_t_h_m, middle_cut_um, moisture_of, window_of
 from feedchar.assembly.plant_questions import inverse_of, sensitivity_of
 from feedchar.assembly.plant_results import circuit_result
 from feedchar.assembly.plant_runs import LIKELY, METRE_WORTH_T_H, Plant, Prices, rows_asked, search
 from feedchar.assembly.product import answer_result
 from feedchar.assembly.search import SPLITTERS_M, speeds_of
+from feedchar.assembly.subset import Trials
+from feedchar.assembly.taught import taught_by_tests
 from feedchar.chemistry.build import mineralogy_of
 from feedchar.chemistry.sizes import size_classes
 from feedchar.errors import SettingError, UnknownNameError
@@ -27,6 +30,7 @@ from feedchar.results.characterisation import InputFiles
 from feedchar.results.plant import PlantCircuit, PlantInverse, ScaleUp
 from feedchar.sample.records import Limit, Note, Sample
 from feedchar.separation.parameters import Calibration, draw_parameters
+from feedchar.separation.setting_checks import calibration_notes
 
 BENCH_BELT_M = 0.1
 """Belt of a bench roll; common practice, no source. [m]"""
@@ -109,6 +113,12 @@ def scale_up(
     mineralogy = sized_by_surface(sample, mineralogy, sizes)
     classes, class_notes = build_classes(sample, mineralogy, sizes, seed)
     parameters, damp = damp_parameters(sample, draw_parameters(trials, seed, calibration))
+    known = calibration_notes(calibration, base)
+    grains = grains_for(classes, mineralogy, sample.feed_temperature_c)
+    finished = Trials(mineralogy, classes, grains, parameters)
+    taught = taught_by_tests(sample, finished, base, calibration, seed)
+    after = taught.trials
+    classes, mineralogy, parameters = after.classes, after.mineralogy, after.parameters
     plant = Plant(classes, mineralogy, parameters, base, asked, rate, seed, prices)
 
     window = window_of(base, asked)
@@ -129,7 +139,7 @@ def scale_up(
         seed=seed,
         trials=trials,
         input=InputFiles(sample.name, sample.files),
-        basis=basis_of(sample, base, calibration is not None),
+        basis=basis_of(sample, base, calibration is not None, taught.result),
         feed_t_h=rate,
         wet_feed_t_h=wet,
         water_to_dry_t_h=water,
@@ -150,7 +160,15 @@ def scale_up(
         else PlantInverse(),
         sensitivity=sensitivity_of(plant, chosen),
         cautions=CAUTIONS,
-        notes=(*sample.notes, *mineralogy.notes, *class_notes, *damp, *_notes(plant, results)),
+        notes=(
+            *sample.notes,
+            *mineralogy.notes,
+            *class_notes,
+            *damp,
+            *known,
+            *taught.notes,
+            *_notes(plant, results),
+        ),
         sample_note=sample.note,
     )
 

@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
 
 from feedchar.chemistry.mineralogy import Mineralogy
 from feedchar.particles.classes import ParticleClasses
 from feedchar.separation.records import Grains, Parameters
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
 
 
 @dataclass(frozen=True)
@@ -34,27 +41,12 @@ def first_rows(trials: Trials, rows: int) -> Trials:
     Trials
         At most `rows` rows, views of the same numbers. [-]
     """
+    parameters = trials.parameters
     kept = slice(0, rows)
-    mineralogy, grains, parameters = trials.mineralogy, trials.grains, trials.parameters
-    return Trials(
-        mineralogy=replace(
-            mineralogy,
-            mass_fraction=mineralogy.mass_fraction[kept],
-            size_share=mineralogy.size_share[kept],
-            iron_wt_pct=mineralogy.iron_wt_pct[kept],
-            oxides_wt_pct=mineralogy.oxides_wt_pct[kept],
-            susceptibility_m3_kg=mineralogy.susceptibility_m3_kg[kept],
-            predicted_wt_pct=mineralogy.predicted_wt_pct[kept],
-            reconciled_wt_pct=mineralogy.reconciled_wt_pct[kept],
-            unseen_form_share=mineralogy.unseen_form_share[kept],
-        ),
-        classes=replace(trials.classes, mass=trials.classes.mass[kept]),
-        grains=replace(
-            grains,
-            susceptibility_m3_kg=grains.susceptibility_m3_kg[kept],
-            moment_A_m2_kg=grains.moment_A_m2_kg[kept],
-        ),
-        parameters=replace(
+    return _taken(
+        trials,
+        lambda array: array[kept],
+        replace(
             parameters,
             bypass=parameters.bypass[kept],
             entrainment=parameters.entrainment[kept],
@@ -62,4 +54,48 @@ def first_rows(trials: Trials, rows: int) -> Trials:
             adhesion_N=parameters.adhesion_N[kept],
             air_layer_m=None if parameters.air_layer_m is None else parameters.air_layer_m[kept],
         ),
+    )
+
+
+def chosen_rows(trials: Trials, rows: Index, parameters: Parameters) -> Trials:
+    """Feeds of chosen rows, met by other machines.
+
+    Parameters
+    ----------
+    trials : Trials
+        T rows, or one where all are alike. [-]
+    rows : array of int, shape (N,)
+        Rows of the feed, any of them as often as it is named. [-]
+    parameters : Parameters
+        N machines. [SI]
+
+    Returns
+    -------
+    Trials
+        N rows. [-]
+    """
+    return _taken(trials, lambda array: array if len(array) == 1 else array[rows], parameters)
+
+
+def _taken(trials: Trials, take: Callable[[Array], Array], parameters: Parameters) -> Trials:
+    mineralogy, grains = trials.mineralogy, trials.grains
+    return Trials(
+        mineralogy=replace(
+            mineralogy,
+            mass_fraction=take(mineralogy.mass_fraction),
+            size_share=take(mineralogy.size_share),
+            iron_wt_pct=take(mineralogy.iron_wt_pct),
+            oxides_wt_pct=take(mineralogy.oxides_wt_pct),
+            susceptibility_m3_kg=take(mineralogy.susceptibility_m3_kg),
+            predicted_wt_pct=take(mineralogy.predicted_wt_pct),
+            reconciled_wt_pct=take(mineralogy.reconciled_wt_pct),
+            unseen_form_share=take(mineralogy.unseen_form_share),
+        ),
+        classes=replace(trials.classes, mass=take(trials.classes.mass)),
+        grains=replace(
+            grains,
+            susceptibility_m3_kg=take(grains.susceptibility_m3_kg),
+            moment_A_m2_kg=take(grains.moment_A_m2_kg),
+        ),
+        parameters=parameters,
     )

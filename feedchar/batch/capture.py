@@ -24,7 +24,7 @@ from feedchar.particles.surface import spread_over_sizes
 from feedchar.product.outlets import treated_share
 from feedchar.sample.records import Sample
 from feedchar.separation.load import under_load
-from feedchar.separation.parameters import draw_parameters
+from feedchar.separation.parameters import Calibration, draw_parameters
 from feedchar.separation.passes import separate
 from feedchar.separation.records import Parameters
 
@@ -88,6 +88,7 @@ def machine_of(
     assayed: bool,
     has_sizes: bool,
     magnetics_share: float = 0.0,
+    calibration: Calibration | None = None,
 ) -> Machine:
     """All shares that a table needs.
 
@@ -105,6 +106,8 @@ def machine_of(
         True when rows may have sizes of their own. [-]
     magnetics_share : float
         Share of the belt that is magnetics: above a fifth they bury each other. [-]
+    calibration : Calibration or None
+        What tests taught of the machine. [SI]
 
     Returns
     -------
@@ -122,7 +125,7 @@ def machine_of(
     """
     removable = np.flatnonzero([i.model.role == "removable" for i in drawn.ingredients])
     hosts = np.flatnonzero(drawn.is_host)
-    parameters = draw_parameters(drawn.trials, drawn.seed)
+    parameters = draw_parameters(drawn.trials, drawn.seed, calibration)
     parameters = under_load(parameters, magnetics_share=magnetics_share)[0]
     window = treated_share(sizes, setting.treated_passing_um, setting.treated_retained_um)
     weight = None if has_sizes else size_shares(None, sizes) * window

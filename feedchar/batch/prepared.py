@@ -9,6 +9,7 @@ from feedchar.batch.sizes import SizeKey, table_sizes
 from feedchar.field.setting import Setting
 from feedchar.sample.records import Limit
 from feedchar.separation.load import MAGNETICS_LIMIT
+from feedchar.separation.parameters import Calibration
 
 MOST_SIZES_KEPT = 64
 LOADS = (MAGNETICS_LIMIT, 0.3, 0.45, 0.7, 1.0)
@@ -20,7 +21,12 @@ class Table:
     """One table's draws, machine and demands, and what was worked out for its sizes so far."""
 
     def __init__(
-        self, drawn: Drawn, setting: Setting, columns: TableColumns, limit: Limit | None
+        self,
+        drawn: Drawn,
+        setting: Setting,
+        columns: TableColumns,
+        limit: Limit | None,
+        calibration: Calibration | None = None,
     ) -> None:
         """Work out the shares that stay on a belt with room.
 
@@ -34,7 +40,10 @@ class Table:
             Whether rows may have sizes or assays of their own. [-]
         limit : Limit or None
             What is asked. [-]
+        calibration : Calibration or None
+            What tests taught of the machine. [SI]
         """
+        self._calibration = calibration
         self.drawn, self.limit = drawn, limit
         self._setting, self._columns = setting, columns
         self._machines = {0: self._machine(0.0)}
@@ -90,4 +99,5 @@ class Table:
             bool(self._columns.oxides),
             has_sizes,
             magnetics_share,
+            self._calibration,
         )

@@ -29,6 +29,8 @@ from feedchar.report.write import check_target
 from feedchar.results.batch import BatchSummary
 from feedchar.sample.names import file_label
 from feedchar.sample.records import Limit
+from feedchar.separation.parameters import Calibration
+from feedchar.separation.setting_checks import calibration_notes
 
 Progress = Callable[[int, int], None]
 """Called with rows done and rows in all."""
@@ -52,6 +54,9 @@ class BatchOptions:
     """Whether the table as a whole is wanted too, for a page."""
     groups: int = 6
     """Samples that the summary chooses to stand for the rest."""
+    calibration: Calibration | None = None
+    read_paths: tuple[str, ...] = ()
+    """Other files that were read, so that none is ever written over."""
 
 
 @dataclass(frozen=True)
@@ -107,7 +112,10 @@ def prepare(source: Source, options: BatchOptions) -> Table:
     """
     check_limit(options.limit)
     drawn = draw_table(source.columns, options.trials, options.seed)
-    return Table(drawn, setting_of_batch(options.setting), source.columns, options.limit)
+    setting = setting_of_batch(options.setting)
+    if options.calibration is not None:
+        calibration_notes(options.calibration, setting)
+    return Table(drawn, setting, source.columns, options.limit, options.calibration)
 
 
 def run_batch(
@@ -137,7 +145,7 @@ def run_batch(
         When table, setting, limit or place of the result cannot be used; with `strict` also for
         the first row that cannot.
     """
-    read = (table,)
+    read = (table, *options.read_paths)
     target = check_target(out, force=options.force, read_paths=read)
     source = open_table(table)
     prepared = prepare(source, options)
@@ -251,7 +259,7 @@ def _afresh(parts: Parts, target: Path, source: Source, options: BatchOptions, t
 def _fingerprint(source: Source, options: BatchOptions, to_parquet: bool) -> dict[str, object]:
     """All that decides the bytes of the result."""
     limit = None if options.limit is None else asdict(options.limit)
-    return {
+    found: dict[str, object] = {
         "version": feedchar.__version__,
         "sha256": source.sha256,
         "setting": asdict(setting_of_batch(options.setting)),
@@ -262,6 +270,11 @@ def _fingerprint(source: Source, options: BatchOptions, to_parquet: bool) -> dic
         "partition_rows": PARTITION_ROWS,
         "summary": options.summary,
     }
+    if options.calibration is not None:
+        known = options.calibration
+        draws = (known.bypass, known.entrainment, known.pull_factor, known.adhesion_N)
+        found["calibration"] = [*known.tests, *(array.tolist() for array in draws)]
+    return found
 
 
 def _rows_of(number: int, source: Source) -> int:

@@ -7,8 +7,9 @@ import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
-from feedchar.cli.machine import setting_of
+from feedchar.cli.machine import calibration_of, setting_of
 from feedchar.cli.options import (
+    add_calibration_option,
     add_run_options,
     add_sending_options,
     add_separation_options,
@@ -45,6 +46,9 @@ def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         "feedchar assess examples/glass_sand --limit Fe2O3=0.05 --belt-speed 1.2",
     )
     add_separation_options(parser)
+    parser.add_argument(
+        "--library", metavar="FOLDER", help="past tests, which correct where that helps"
+    )
     add_run_options(parser)
     add_sending_options(parser)
     parser.set_defaults(run=run_assess)
@@ -56,6 +60,7 @@ def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         "Reads and reconciles minerals and assay, and tells what would settle a doubt.",
         "feedchar check examples/glass_sand",
     )
+    add_calibration_option(parser)
     add_run_options(parser)
     add_sending_options(parser)
     parser.set_defaults(run=run_check)
@@ -161,9 +166,11 @@ def run_check(arguments: argparse.Namespace) -> int:
     from feedchar.report.findings import check_findings
 
     sample = _sample(arguments)
+    calibration = calibration_of(arguments)
     with waiting("fitting"):
         result = characterise(
             sample,
+            calibration=calibration,
             trials=arguments.trials,
             seed=arguments.seed,
             command="check",
@@ -204,8 +211,8 @@ def _sample(arguments: argparse.Namespace) -> Sample:
         message = "standard output is closed: there is nowhere to put the answer"
         raise OutputError(message)
     sample = read_sample(arguments.sample)
-    roll = getattr(arguments, "roll", None)
-    arguments.read_paths = (*sample.read_paths, *([roll] if roll else []))
+    others = (getattr(arguments, "roll", None), arguments.calibration)
+    arguments.read_paths = (*sample.read_paths, *(path for path in others if path))
     check_places(arguments)
     return sample
 
@@ -225,15 +232,23 @@ def _separated(arguments: argparse.Namespace, command: str) -> Characterisation:
             message = "--require needs trials: --trials 0 gives no chance"
             raise SettingError(message)
     setting = setting_of(arguments, sample)
+    calibration = calibration_of(arguments)
+    library = None
+    if getattr(arguments, "library", None) is not None:
+        from feedchar.testwork.past_tests import read_library
+
+        library = read_library(arguments.library)
     with waiting("computing"):
         return characterise(
             sample,
             setting,
             limit,
+            calibration=calibration,
             trials=arguments.trials,
             seed=arguments.seed,
             command=command,
             other_settings=command == "assess" and arguments.html is not None,
+            library=library,
         )
 
 

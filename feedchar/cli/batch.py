@@ -7,7 +7,7 @@ import sys
 import time
 from pathlib import Path
 
-from feedchar.cli.machine import setting_of
+from feedchar.cli.machine import calibration_of, setting_of
 from feedchar.cli.options import (
     MOST_TRIALS,
     add_debug_option,
@@ -128,6 +128,8 @@ def run_batch_command(arguments: argparse.Namespace) -> int:
         force=arguments.force,
         summary=arguments.html is not None,
         groups=arguments.represent,
+        calibration=calibration_of(arguments),
+        read_paths=tuple(path for path in (arguments.roll, arguments.calibration) if path),
     )
     read = (arguments.table, arguments.out)
     if arguments.html is not None:

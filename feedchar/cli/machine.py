@@ -11,6 +11,7 @@ from feedchar.errors import SettingError
 if TYPE_CHECKING:
     from feedchar.field.setting import Setting
     from feedchar.sample.records import Sample
+    from feedchar.separation.parameters import Calibration
 
 
 def setting_of(arguments: argparse.Namespace, sample: Sample) -> Setting | None:
@@ -71,3 +72,28 @@ def setting_of(arguments: argparse.Namespace, sample: Sample) -> Setting | None:
         roll_temperature_c=sample.roll_temperature_c,
         feed_temperature_c=sample.feed_temperature_c,
     )
+
+
+def calibration_of(arguments: argparse.Namespace) -> Calibration | None:
+    """What tests taught of the machine, where a file of it is named.
+
+    Parameters
+    ----------
+    arguments : argparse.Namespace
+        Options with `calibration`. [-]
+
+    Returns
+    -------
+    Calibration or None
+        None without a file. [SI]
+
+    Raises
+    ------
+    FeedcharError
+        When the file cannot be used.
+    """
+    if arguments.calibration is None:
+        return None
+    from feedchar.testwork.calibration_file import read_calibration
+
+    return read_calibration(arguments.calibration).calibration

@@ -10,7 +10,7 @@ import traceback
 from typing import NoReturn
 
 from feedchar import __version__
-from feedchar.cli import assess, batch, compare, new, plan, plant, pull, reference
+from feedchar.cli import assess, batch, calibrate, compare, new, plan, plant, pull, reference
 from feedchar.cli.options import EXIT_CODES
 from feedchar.cli.streams import say, send
 from feedchar.errors import FeedcharError
@@ -38,7 +38,7 @@ def build_parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"feedchar {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    for room in (assess, pull, plan, compare, batch, plant, reference, new):
+    for room in (assess, pull, plan, compare, calibrate, batch, plant, reference, new):
         room.add_commands(commands)
     return parser
 

@@ -79,6 +79,19 @@ def add_debug_option(parser: argparse._ActionsContainer) -> None:
     parser.add_argument("--debug", action="store_true", help="show where an error arose")
 
 
+def add_calibration_option(group: argparse._ActionsContainer) -> None:
+    """What tests taught of the machine.
+
+    Parameters
+    ----------
+    group : argparse container
+        Parser or group. [-]
+    """
+    group.add_argument(
+        "--calibration", metavar="FILE", help="what tests taught of the machine (see calibrate)"
+    )
+
+
 def add_machine_options(parser: argparse.ArgumentParser, title: str) -> None:
     """What the machine is set to.
 
@@ -110,6 +123,7 @@ def add_machine_options(parser: argparse.ArgumentParser, title: str) -> None:
     group.add_argument(
         "--treat", type=size_window, metavar="UM-UM", help="size window treated, such as 100-500"
     )
+    add_calibration_option(group)
 
 
 def add_separation_options(parser: argparse.ArgumentParser) -> None:

@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from feedchar.cli.machine import setting_of
+from feedchar.cli.machine import calibration_of, setting_of
 from feedchar.cli.options import add_run_options, add_sending_options, add_separation_options
 from feedchar.cli.progress import waiting
 from feedchar.cli.sending import check_places, send_on
@@ -116,13 +116,14 @@ def run_scale_up(arguments: argparse.Namespace) -> int:
         if not one.endswith(".toml") and not Path(one).exists():
             message = f'--circuit: "{one}" is no standard circuit and no file; choose from: '
             raise UnknownNameError(message + "; ".join(STANDARD))
-    roll = [arguments.roll] if arguments.roll else []
-    arguments.read_paths = (*sample.read_paths, *files, *roll)
+    files += [path for path in (arguments.roll, arguments.calibration) if path]
+    arguments.read_paths = (*sample.read_paths, *files)
     check_places(arguments)
     prices = None
     if arguments.belt_price is not None:
         prices = Prices(arguments.belt_price, arguments.product_price)
     setting = setting_of(arguments, sample)
+    calibration = calibration_of(arguments)
     limit = None if arguments.limit is None else parse_limit(arguments.limit)
     circuits = tuple(one if one in STANDARD else read_circuit(one) for one in arguments.circuit)
     with waiting("computing"):
@@ -131,6 +132,7 @@ def run_scale_up(arguments: argparse.Namespace) -> int:
             arguments.feed_t_h,
             setting,
             limit,
+            calibration,
             trials=arguments.trials,
             seed=arguments.seed,
             circuits=circuits,

@@ -23,6 +23,8 @@ SCHEMA = "feedchar/1"
 _LEFT_OUT = {"trial_values", "what_if"}
 """Trial arrays serve those who compute on; the document holds their summaries. Settings round the
 one assessed are computed for the page alone, and the document is the same with or without it."""
+_ONLY_WHERE_TOLD = {"tests_taught", "past_tests"}
+"""What was not asked for, or has nothing to tell, is no key of the document."""
 
 
 class UndefinedNumberError(ArithmeticError):
@@ -124,6 +126,7 @@ def plain(value: Any, where: str = "") -> Any:
             field.name: _field(value, field.name, f"{where}.{field.name}")
             for field in fields(value)
             if field.name not in _LEFT_OUT
+            and not (field.name in _ONLY_WHERE_TOLD and getattr(value, field.name) is None)
         }
     if isinstance(value, Mapping):
         return {str(key): plain(item, f"{where}.{key}") for key, item in value.items()}

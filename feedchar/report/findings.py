@@ -14,6 +14,7 @@ from feedchar.report.outlook_blocks import (
     doubt_block,
     next_block,
 )
+from feedchar.report.taught_blocks import past_blocks, taught_blocks
 from feedchar.results import Characterisation
 
 
@@ -47,6 +48,8 @@ def assess_findings(
         answer_block(result),
         product_block(result),
         balance_block(result),
+        *taught_blocks(result),
+        *past_blocks(result),
         feed_block(result),
         iron_block(result),
         response_block(result, units),
@@ -78,6 +81,7 @@ def check_findings(result: Characterisation) -> Findings:
         agreement_block(result),
         made_of_block(result),
         feed_block(result, fit=False),
+        *taught_blocks(result),
         checks_block(result),
         settle_block(result),
     )

@@ -35,6 +35,7 @@ from feedchar.results.product import (
     ProductResult,
     StayLine,
 )
+from feedchar.results.taught import PastTests, TestsTaught
 from feedchar.results.what_if import WhatIf
 from feedchar.sample.records import Note
 
@@ -76,6 +77,9 @@ class Characterisation:
     """Dry feed of the plant, where the sample names it."""
     what_if: WhatIf | None = None
     """Settings round this one, where they were asked for: never in the document."""
+    tests_taught: TestsTaught | None = None
+    past_tests: PastTests | None = None
+    """These two in the document only where there is something to tell."""
     trial_values: dict[str, Array] = field(default_factory=dict, repr=False, compare=False)
     """Named trial arrays (T,) for those who compute on: never in the document."""
 

@@ -40,7 +40,13 @@ class Calibration:
     pull_factor: Array
     adhesion_N: Array
     source: str = ""
-    """The tests, by name and checksum, for the report."""
+    """The tests, by name, for the report."""
+    machine: str = ""
+    """permanent-roll | induced-roll, as the tests were run; empty where not said."""
+    roll: str = ""
+    """Name of the roll of the tests; empty where not said."""
+    tests: tuple[str, ...] = ()
+    """Checksums of the tests that were counted, so that none counts twice."""
 
 
 def draw_parameters(trials: int, seed: int, calibration: Calibration | None = None) -> Parameters:

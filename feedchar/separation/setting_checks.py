@@ -11,6 +11,7 @@ from feedchar.errors import SettingError
 from feedchar.field.setting import Setting
 from feedchar.field.working import working_field
 from feedchar.sample.records import Note
+from feedchar.separation.parameters import Calibration
 from feedchar.separation.stages import MIDDLINGS, NON_MAGNETICS
 
 FASTEST_M_S = 15.0
@@ -119,4 +120,46 @@ def setting_notes(setting: Setting) -> tuple[Note, ...]:
                 "leaves the top: the loss of sand hangs on small things here"
             )
             notes.append(Note("belt-near-throw-off", text))
+    return tuple(notes)
+
+
+def calibration_notes(calibration: Calibration | None, setting: Setting) -> tuple[Note, ...]:
+    """What to know of a calibration that is used with a setting.
+
+    Parameters
+    ----------
+    calibration : Calibration or None
+        What tests taught. [-]
+    setting : Setting
+        The machine asked for. [SI]
+
+    Returns
+    -------
+    tuple of Note
+        Which tests stand behind it, and whether they were run on another roll. [-]
+
+    Raises
+    ------
+    SettingError
+        A calibration of another kind of machine.
+
+    References
+    ----------
+    Definition.
+    """
+    if calibration is None or not calibration.machine:
+        return ()
+    if calibration.machine != setting.machine:
+        message = (
+            f"The calibration is of the {calibration.machine}, the machine asked for is the "
+            f"{setting.machine}: what one misses says nothing of the other"
+        )
+        raise SettingError(message)
+    notes = [Note("calibrated", f"machine by its calibration: {calibration.source}")]
+    if setting.machine == "permanent-roll" and calibration.roll != setting.roll.roll:
+        text = (
+            f"the calibration is of the roll {calibration.roll}, this is {setting.roll.roll}: what "
+            "is missed and carried may differ, and the pull certainly does"
+        )
+        notes.append(Note("calibration-of-another-roll", text, "warning"))
     return tuple(notes)

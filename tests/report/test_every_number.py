@@ -124,6 +124,12 @@ def sums(tree: dict[str, Any], key: str) -> Iterator[float]:
     if key in ("balance", "product"):
         yield from (100.0, sum(o["yield_pct"]["mean"] or 0.0 for o in outlets))
         yield sum((o["iron_share_pct"] or {"mean": 0.0})["mean"] or 0.0 for o in outlets)
+    if key == "balance":  # ratios of means, so that mass times assay is the iron
+        irons = [(o["Fe2O3_wt_pct_of_bag"] or {"mean": 0.0})["mean"] or 0.0 for o in outlets]
+        yield sum(irons)
+        yield from (100.0 * iron / sum(irons) for iron in irons)
+        masses = [o["yield_pct"]["mean"] or 0.0 for o in outlets]
+        yield from (100.0 * i / m for i, m in zip(irons, masses, strict=True) if m)
     if key == "feed":
         yield (
             tree["assay"]["reconciled_wt_pct"]["Fe2O3"]["mean"]
