@@ -20,7 +20,7 @@ from feedchar.sample.template import csv_text, workbook_bytes
 
 Rows = list[list[Any]]
 
-SAMPLE_COMMANDS = ("assess", "check", "what-stays", "scale-up")
+SAMPLE_COMMANDS = ("assess", "check", "what-stays", "scale-up", "plan", "compare")
 COMMANDS = (*SAMPLE_COMMANDS, "pull", "batch", "mineral", "new")
 
 SETTINGS: dict[str, dict[str, Any]] = {
@@ -174,6 +174,8 @@ def _computing(compute: bool) -> Iterator[None]:
     with (
         mock.patch("feedchar.characterise.characterise", _stop),
         mock.patch("feedchar.assembly.scale_up.scale_up", _stop),
+        mock.patch("feedchar.assembly.plan.plan", _stop),
+        mock.patch("feedchar.assembly.compare.compare", _stop),
         mock.patch("feedchar.batch.run.prepare", _stop),
     ):
         yield

@@ -510,9 +510,10 @@ def place_cases() -> Iterator[Case]:
     """Places to write, for every option that writes."""
     for aim, way in itertools.product(
         AIMS, ("check --json", "check --html", "check --xlsx", "check --csv", "scale-up --json",
-               "pull --json", "pull --png", "batch --out")
+               "pull --json", "pull --png", "batch --out", "compare --xlsx", "plan --json",
+               "plan --write")
     ):  # fmt: skip
-        if way == "check --csv" and aim == "a folder":
+        if way in ("check --csv", "plan --write") and aim == "a folder":
             aim = "a folder with more than tables"
 
         def make(folder: Path, aim: str = aim, way: str = way) -> list[str]:
