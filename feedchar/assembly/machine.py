@@ -13,7 +13,7 @@ from feedchar.field.working import WorkingField, working_field
 from feedchar.magnetics.moment import apparent_susceptibility, ordered_fraction
 from feedchar.magnetics.response import grains_of
 from feedchar.particles.classes import ParticleClasses
-from feedchar.results import SettingResult
+from feedchar.results import PassResult, SettingResult
 from feedchar.separation.passes import response_reference
 from feedchar.separation.records import Grains
 from feedchar.units import M_PER_UM
@@ -151,4 +151,9 @@ def setting_result(setting: Setting, field: WorkingField, chosen_by: str) -> Set
         roll_temperature_c=setting.roll_temperature_c,
         feed_temperature_c=setting.feed_temperature_c,
         chosen_by=chosen_by,
+        retreat=setting.retreat,
+        each_pass=tuple(
+            PassResult(one.belt_speed_m_s, one.splitter_m, one.splitter_2_m)
+            for one in setting.passes
+        ),
     )

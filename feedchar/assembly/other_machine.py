@@ -14,6 +14,7 @@ from feedchar.field.working import working_field
 from feedchar.product.outlets import outlets
 from feedchar.results import MachineRun, MachinesCompared
 from feedchar.separation.passes import separate
+from feedchar.separation.stages import NON_MAGNETICS
 
 MACHINES = ("permanent-roll", "induced-roll")
 COMPARED_AT = Pass(1.0, 0.010)
@@ -44,7 +45,13 @@ def machines_compared(used: Setting, trials: Trials) -> MachinesCompared:
     few = first_rows(trials, 1)
     kind = MACHINES[1] if used.machine == MACHINES[0] else MACHINES[0]
     roll = used.roll if kind == MACHINES[1] else read_roll(DEFAULT_ROLL)
-    other = replace(used, machine=kind, roll=roll, passes=(COMPARED_AT,) * len(used.passes))
+    other = replace(
+        used,
+        machine=kind,
+        roll=roll,
+        passes=(COMPARED_AT,) * len(used.passes),
+        retreat=NON_MAGNETICS,
+    )
     return MachinesCompared(_run(used, few), _run(other, few))
 
 

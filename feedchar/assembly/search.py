@@ -18,6 +18,7 @@ from feedchar.results import SearchedSetting
 from feedchar.sample.records import Limit
 from feedchar.separation.passes import separate
 from feedchar.separation.records import Shares
+from feedchar.separation.stages import NON_MAGNETICS
 
 Array = NDArray[np.float64]
 
@@ -105,7 +106,9 @@ def candidate_settings(base: Setting) -> tuple[Setting, ...]:
     for speed in speeds_of(base):
         for edge in SPLITTERS_M:
             for number in PASSES:
-                made.append(replace(base, passes=(Pass(speed, edge),) * number))
+                made.append(
+                    replace(base, passes=(Pass(speed, edge),) * number, retreat=NON_MAGNETICS)
+                )
     return tuple(made)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from feedchar.cli.values import chance, percent, positive, size_window, whole
+from feedchar.cli.values import chance, per_pass, percent, size_window, whole
 
 MOST_TRIALS = 100_000
 """More need more memory than they tell."""
@@ -110,15 +110,28 @@ def add_machine_options(parser: argparse.ArgumentParser, title: str) -> None:
     group.add_argument(
         "--drum-first", choices=("weak", "strong"), help="a drum takes the strong minerals first"
     )
-    group.add_argument("--belt-speed", type=positive, metavar="M_S", help="metres per second")
     group.add_argument(
-        "--splitter-mm", type=positive, metavar="MM", help="edge of the magnetics, beyond the roll"
+        "--belt-speed",
+        type=per_pass,
+        metavar="M_S",
+        help="metres per second; 1.5/1.0 for the first and the second pass",
     )
     group.add_argument(
-        "--splitter-2-mm", type=positive, metavar="MM", help="edge of the middlings, larger"
+        "--splitter-mm",
+        type=per_pass,
+        metavar="MM",
+        help="edge of the magnetics, beyond the roll; 10/15 for two passes",
     )
     group.add_argument(
-        "--passes", type=whole(1, MOST_PASSES), metavar="N", help="non-magnetics passed N times"
+        "--splitter-2-mm", type=per_pass, metavar="MM", help="edge of the middlings, larger"
+    )
+    group.add_argument(
+        "--passes", type=whole(1, MOST_PASSES), metavar="N", help="the roll is passed N times"
+    )
+    group.add_argument(
+        "--retreat",
+        choices=("non-magnetics", "middlings"),
+        help="what goes on to the next pass; non-magnetics where this is not given",
     )
     group.add_argument(
         "--treat", type=size_window, metavar="UM-UM", help="size window treated, such as 100-500"

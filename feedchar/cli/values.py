@@ -61,6 +61,27 @@ def positive(text: str) -> float:
     return value
 
 
+def per_pass(text: str) -> tuple[float, ...]:
+    """Plain numbers above 0, one a pass, with a slash between them.
+
+    Parameters
+    ----------
+    text : str
+        One number, or as many as there are passes, such as 1.5/1.0. [-]
+
+    Returns
+    -------
+    tuple of float
+        Their values; a comma is not taken, since 1,5 may be one number or two. [any]
+
+    Raises
+    ------
+    argparse.ArgumentTypeError
+        When one of them is no number above 0.
+    """
+    return tuple(positive(part.strip()) for part in text.split("/"))
+
+
 def chance(text: str) -> float:
     """A chance from 0 to 1.
 

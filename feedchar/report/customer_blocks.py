@@ -162,7 +162,9 @@ def _tonnes(result: Characterisation) -> str:
     setting = result.setting
     times = {1: "once", 2: "twice"}.get(setting.passes, f"{setting.passes} times")
     basis = "mean of the trials" if result.trials else "typical case"
-    speed = f"{setting.belt_speed_m_s:g}{NO_BREAK}m/s"
+    speeds = dict.fromkeys(one.belt_speed_m_s for one in setting.each_pass)
+    speed = " then ".join(f"{one:g}" for one in speeds or (setting.belt_speed_m_s,))
+    speed += f"{NO_BREAK}m/s"
     return f"{', '.join(told)} ({basis}); over the roll {times} at {speed}."
 
 

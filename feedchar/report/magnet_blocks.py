@@ -188,11 +188,15 @@ def setting_words(setting: SettingResult) -> str:
     parts = [
         f"{drum}{name(setting.machine.replace('-', ' '))} {name(setting.roll)} ({built})",
         f"{setting.passes} pass" + ("es" if setting.passes != 1 else ""),
-        f"{setting.belt_speed_m_s:g}{NO_BREAK}m/s",
-        f"edge {_mm(setting.splitter_m)} beyond the roll",
     ]
-    if setting.splitter_2_m is not None:
-        parts[-1] += f", middlings to {_mm(setting.splitter_2_m)}"
+    if len(set(setting.each_pass)) > 1:
+        each = [_one_pass(at.belt_speed_m_s, at.splitter_m, at.splitter_2_m)
+                for at in setting.each_pass]  # fmt: skip
+        parts[-1] += ": " + "; then ".join(each)
+    else:
+        parts.append(_one_pass(setting.belt_speed_m_s, setting.splitter_m, setting.splitter_2_m))
+    if setting.retreat != "non-magnetics":
+        parts.append(f"{setting.retreat} go on to the next pass")
     if setting.treated_passing_um is None and setting.treated_retained_um is None:
         parts.append("whole bag treated")
     else:
@@ -203,6 +207,11 @@ def setting_words(setting: SettingResult) -> str:
     )
     text = ", ".join(parts)
     return f"{text[0].upper()}{text[1:]}."
+
+
+def _one_pass(speed_m_s: float, edge_m: float, edge_2_m: float | None) -> str:
+    middlings = "" if edge_2_m is None else f", middlings to {_mm(edge_2_m)}"
+    return f"{speed_m_s:g}{NO_BREAK}m/s, edge {_mm(edge_m)} beyond the roll{middlings}"
 
 
 def _response_row(line: ResponseLine, units: str, roles: dict[str, str]) -> Row:

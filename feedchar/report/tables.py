@@ -41,7 +41,10 @@ def tidy_tables(result: Characterisation) -> dict[str, Tidy]:
         "assay": table_of(_oxides(tree["assay"])),
         "iron": table_of(tree["iron"]),
         "response": table_of(tree["response"]),
-        "setting": table_of([tree["setting"]]),
+        "setting": table_of([{k: v for k, v in tree["setting"].items() if k != "each_pass"}]),
+        "passes": table_of(
+            [{"pass": n, **one} for n, one in enumerate(tree["setting"]["each_pass"], start=1)]
+        ),
         "product": table_of(_outlets(tree["product"])),
         "curves": table_of(_curves(tree["best_possible"])),
         "treatments": table_of(tree["best_possible"]["other_treatments"]),

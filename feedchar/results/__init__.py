@@ -17,6 +17,7 @@ from feedchar.results.feed import (
 from feedchar.results.machine import (
     MachineRun,
     MachinesCompared,
+    PassResult,
     ResponseLine,
     SearchedSetting,
     SettingResult,
@@ -56,6 +57,7 @@ __all__ = [
     "MineralResult",
     "OutletResult",
     "OxideResidual",
+    "PassResult",
     "ProductResult",
     "ResponseLine",
     "SearchedSetting",

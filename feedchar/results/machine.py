@@ -21,6 +21,15 @@ class ResponseLine:
 
 
 @dataclass(frozen=True)
+class PassResult:
+    """One pass over the roll."""
+
+    belt_speed_m_s: float
+    splitter_m: float
+    splitter_2_m: float | None
+
+
+@dataclass(frozen=True)
 class SettingResult:
     """The machine as assessed; the first pass where passes differ."""
 
@@ -42,6 +51,9 @@ class SettingResult:
     feed_temperature_c: float = 20.0
     chosen_by: str = "given"
     """given | default | searched"""
+    retreat: str = "non-magnetics"
+    """What goes on to the next pass: non-magnetics | middlings."""
+    each_pass: tuple[PassResult, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ by quantiles of thickness, and a share of books that do not lie flat and count a
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import log, pi
 
 import numpy as np
@@ -138,10 +139,29 @@ def spread_over_nodes(grains: Grains, flakes: FlakeSpread) -> ClassSpread:
     ----------
     Derived here: Gauss points within a class, mass uniform in ln size; quantiles of thickness.
     """
-    sizes, size_weight = _sizes_of(grains.passing_m, grains.retained_m)
-    spheres = _hat(np.log(SPHERE_DENSITIES_KG_M3), np.log(grains.density_kg_m3))
-    flats = _thickness_weights(grains.thickness_ratio, flakes.thickness_ln_sd)
-    book = np.where(grains.is_flake, flakes.book_share, 1.0)[:, None]
+    told = [
+        np.ascontiguousarray(each, dtype=float).tobytes()
+        for each in (
+            grains.passing_m,
+            grains.retained_m,
+            grains.density_kg_m3,
+            grains.thickness_ratio,
+        )
+    ]
+    return _spread(*told, np.ascontiguousarray(grains.is_flake, dtype=bool).tobytes(), flakes)
+
+
+@lru_cache(maxsize=8)
+def _spread(
+    passing: bytes, retained: bytes, density: bytes, ratio: bytes, flake: bytes, flakes: FlakeSpread
+) -> ClassSpread:
+    """The spread of classes that are told by the bytes of their arrays; kept for the run."""
+    passing_m, retained_m = np.frombuffer(passing), np.frombuffer(retained)
+    is_flake = np.frombuffer(flake, dtype=bool)
+    sizes, size_weight = _sizes_of(passing_m, retained_m)
+    spheres = _hat(np.log(SPHERE_DENSITIES_KG_M3), np.log(np.frombuffer(density)))
+    flats = _thickness_weights(np.frombuffer(ratio), flakes.thickness_ln_sd)
+    book = np.where(is_flake, flakes.book_share, 1.0)[:, None]
     kind_weight = np.concatenate([book * spheres, (1.0 - book) * flats], axis=1)
     every = [Kind(False, density) for density in SPHERE_DENSITIES_KG_M3]
     every += [Kind(True, FLAKE_DENSITY_KG_M3, ratio) for ratio in FLAKE_RATIOS]

@@ -48,24 +48,27 @@ def class_tables(
     Gauss-Hermite quadrature over the log-normal spread, derived here.
     """
     rounded = np.round(ln_sd / SPREAD_STEP).astype(int)
-    matrices = {int(width): csr_array(_spread_matrix(int(width))) for width in np.unique(rounded)}
+    matrices = {int(width): _spread_matrix(int(width)) for width in np.unique(rounded)}
+    groups = [
+        (bool(moment), matrix, rows, csr_array(weight[rows]))
+        for moment in np.unique(has_moment)
+        for width, matrix in matrices.items()
+        if (rows := np.flatnonzero((has_moment == moment) & (rounded == width))).size
+    ]
     tables: list[list[Array]] = []
     for term in terms:
         if term.table.size == 1:
             tables.append([term.table] * len(weight))
             continue
         own: list[Array] = [np.empty(0)] * len(weight)
-        for moment in np.unique(has_moment):
+        for moment, matrix, rows, spread in groups:
             nodes = term.table if moment else term.table[:, :, :1]
-            for width, matrix in matrices.items():
-                rows = np.flatnonzero((has_moment == moment) & (rounded == width))
-                if rows.size:
-                    # A class sits on a handful of nodes, a response spreads over a few places.
-                    mean = csr_array(weight[rows]) @ nodes.reshape(len(nodes), -1)
-                    mean = (matrix @ mean.reshape(-1, matrix.shape[1]).T).T
-                    mean = np.ascontiguousarray(mean)
-                    for row, table in zip(rows, mean.reshape(-1, *nodes.shape[1:]), strict=True):
-                        own[row] = table
+            # A class sits on a handful of nodes, a response spreads over a few places.
+            mean = spread @ nodes.reshape(len(nodes), -1)
+            mean = (matrix @ mean.reshape(-1, matrix.shape[1]).T).T
+            mean = np.ascontiguousarray(mean)
+            for row, table in zip(rows, mean.reshape(-1, *nodes.shape[1:]), strict=True):
+                own[row] = table
         tables.append(own)
     return tables
 
@@ -256,7 +259,7 @@ def _split(
 
 
 @lru_cache(maxsize=64)
-def _spread_matrix(steps: int) -> Array:
+def _spread_matrix(steps: int) -> csr_array:
     """Mean over log-normal spread of the response, as a matrix on the response axis."""
     count = len(RESPONSE)
     matrix = np.zeros((count, count))
@@ -268,4 +271,4 @@ def _spread_matrix(steps: int) -> Array:
         low = np.minimum(place.astype(np.intp), count - 2)
         matrix[rows, low] += weight * (1.0 - (place - low))
         matrix[rows, low + 1] += weight * (place - low)
-    return matrix
+    return csr_array(matrix)

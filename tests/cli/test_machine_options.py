@@ -53,6 +53,56 @@ def test_the_middlings_edge_lies_beyond_the_magnetics_edge(second: str) -> None:
         setting("--splitter-2-mm", second)
 
 
+def test_passes_may_differ_in_speed_and_edges_with_a_drum_before_them() -> None:
+    found = setting(
+        "--drum-first", "weak", "--belt-speed", "1.5/1.0", "--splitter-mm", "10/15",
+        "--splitter-2-mm", "40", "--retreat", "middlings",
+    )  # fmt: skip
+    assert found is not None
+    assert found.passes == (Pass(1.5, 0.010, 0.040), Pass(1.0, 0.015, 0.040))
+    assert (found.drum_first, found.retreat) == ("weak", "middlings")
+
+
+@pytest.mark.parametrize(
+    ("options", "told"),
+    [
+        (("--belt-speed", "1.5/1.0", "--passes", "3"), "names 2 passes where there are 3"),
+        (("--belt-speed", "1.5/1.0", "--splitter-mm", "5/10/15"), "names 2 passes where"),
+        (("--splitter-mm", "10/40", "--splitter-2-mm", "30"), "30 of pass 2: it must lie beyond"),
+        (("--retreat", "middlings", "--passes", "2"), "an edge that cuts middlings"),
+        (("--retreat", "middlings", "--splitter-2-mm", "30"), "needs a second pass"),
+    ],
+)
+def test_passes_that_do_not_fit_together_are_refused(options: tuple[str, ...], told: str) -> None:
+    with pytest.raises(SettingError, match=told):
+        setting(*options)
+
+
+@pytest.mark.parametrize("typed", ["1,5", "1.5,1.0", "1.5/", "/", "1.5/0", "1.5//1"])
+def test_a_value_of_a_pass_is_a_plain_number(
+    typed: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit) as stop:
+        build_parser().parse_args(["assess", "x", "--belt-speed", typed])
+    assert stop.value.code == 2
+    assert "--belt-speed" in capsys.readouterr().err
+
+
+def test_the_report_tells_each_pass(capsys: pytest.CaptureFixture[str]) -> None:
+    sample = "examples/minimal.csv"
+    options = ["--belt-speed", "2.0/1.5", "--splitter-mm", "10/15", "--trials", "0"]
+    assert main(["assess", sample, *options]) == 0
+    told = " ".join(capsys.readouterr().out.replace("\u00a0", " ").split())
+    assert "2 passes: 2 m/s, edge 10 mm beyond the roll; then 1.5 m/s, edge 15 mm" in told
+
+
+def test_middlings_may_go_to_the_next_pass(capsys: pytest.CaptureFixture[str]) -> None:
+    options = ["--splitter-2-mm", "40", "--passes", "2", "--retreat", "middlings"]
+    assert main(["assess", "examples/minimal.csv", *options, "--trials", "0"]) == 0
+    told = " ".join(capsys.readouterr().out.replace("\u00a0", " ").split())
+    assert "middlings go on to the next pass" in told
+
+
 def test_an_unknown_roll_is_refused_with_the_known_ones() -> None:
     with pytest.raises(FeedcharError, match="fine-100"):
         setting("--roll", "no-such-roll")
