@@ -30,6 +30,8 @@ Array = NDArray[np.float64]
 
 MATCHED_HEIGHT_M = 1.5e-4
 """Height at which the equivalent field pulls exactly as the teeth do: a grain of 0.3 mm. [m]"""
+FINEST_TEETH_M = 1e-4
+"""No teeth are cut finer, and their field would be gone within a grain (common practice)."""
 
 
 def gap_flux_density(
@@ -208,6 +210,12 @@ def equivalent_harmonics(induced: InducedRoll) -> Array:
     ----------
     Derived here: mean over the half of the surface that attracts, both terms, at MATCHED_HEIGHT_M.
     """
+    if induced.tooth_pitch_m < FINEST_TEETH_M:
+        message = (
+            f"The pitch of the teeth ({1e3 * induced.tooth_pitch_m:g} mm) is below "
+            f"{1e3 * FINEST_TEETH_M:g} mm. Teeth have 3 to 15 mm."
+        )
+        raise SettingError(message)
     if induced.tooth_pitch_m > induced.roll_radius_m:
         message = (
             f"The pitch of the teeth ({1e3 * induced.tooth_pitch_m:g} mm) is larger than the roll "

@@ -400,6 +400,8 @@ OPTIONS: list[tuple[int, list[str], str]] = [
     (20, ["pull", "--machine", "induced-roll", "--current", "1e300"], "either"),
     (20, ["pull", "--machine", "induced-roll", "--gap-mm", "1e300"], "either"),
     (20, ["pull", "--machine", "induced-roll", "--gap-mm", "1e-300"], "either"),
+    (20, ["pull", "--machine", "induced-roll", "--tooth-pitch-mm", "0.0004"], "refused"),
+    (20, ["pull", "--machine", "induced-roll", "--tooth-pitch-mm", "0.1"], "either"),
     (20, ["pull", "--mineral", "biotite", "--side-slope", "1e300"], "either"),
     (20, ["pull", "--mineral", "biotite", "--iron-wt-pct", "1e300"], "refused"),
     (20, ["pull", "--mineral", "biotite", "--rpm", "1e-300"], "either"),
