@@ -171,13 +171,17 @@ def _pale_lost(result: Characterisation, passing_um: float, retained_um: float) 
     return 100.0 * sum(mass * (part or 0.0) for mass, part in held) / total
 
 
-def stay_lines(result: Characterisation) -> tuple[tuple[StayLine, float], ...]:
+def stay_lines(
+    result: Characterisation, least_ppm: float = LEAST_LINE_PPM
+) -> tuple[tuple[StayLine, float], ...]:
     """Lines of iron that stays with the iron told of each.
 
     Parameters
     ----------
     result : Characterisation
         The result. [-]
+    least_ppm : float
+        Lines with less are left out. [ppm]
 
     Returns
     -------
@@ -189,7 +193,7 @@ def stay_lines(result: Characterisation) -> tuple[tuple[StayLine, float], ...]:
         for line in result.iron_that_stays
         for mean in [line.mean_Fe2O3_ppm_of_product]
     ]
-    kept = [entry for entry in told if entry[1] >= LEAST_LINE_PPM]
+    kept = [entry for entry in told if entry[1] >= least_ppm]
     return tuple(sorted(kept, key=lambda entry: (-entry[1], entry[0].reason)))
 
 

@@ -68,7 +68,7 @@ def _iron(result: Characterisation) -> Picture:
 
 
 def _stays(result: Characterisation) -> Picture:
-    lines = stay_lines(result)
+    lines = stay_lines(result, 0.0)  # the table adds up; the drawing leaves out what has no length
     total = sum(ppm for _, ppm in lines)
     rows = [
         Row(
