@@ -124,12 +124,14 @@ def sums(tree: dict[str, Any], key: str) -> Iterator[float]:
     if key in ("balance", "product"):
         yield from (100.0, sum(o["yield_pct"]["mean"] or 0.0 for o in outlets))
         yield sum((o["iron_share_pct"] or {"mean": 0.0})["mean"] or 0.0 for o in outlets)
-    if key == "balance":  # ratios of means, so that mass times assay is the iron
-        irons = [(o["Fe2O3_wt_pct_of_bag"] or {"mean": 0.0})["mean"] or 0.0 for o in outlets]
+    if key == "balance":
+        told = [o for o in outlets if o["yield_pct"]["mean"]]
+        irons = [o["Fe2O3_wt_pct_of_bag"]["mean"] for o in told]
         yield sum(irons)
         yield from (100.0 * iron / sum(irons) for iron in irons)
-        masses = [o["yield_pct"]["mean"] or 0.0 for o in outlets]
-        yield from (100.0 * i / m for i, m in zip(irons, masses, strict=True) if m)
+        yield from (
+            100.0 * iron / o["yield_pct"]["mean"] for iron, o in zip(irons, told, strict=True)
+        )
     if key == "feed":
         yield (
             tree["assay"]["reconciled_wt_pct"]["Fe2O3"]["mean"]
@@ -138,8 +140,10 @@ def sums(tree: dict[str, Any], key: str) -> Iterator[float]:
     if key == "stays":
         for which in ("Fe2O3_ppm_of_product", "mean_Fe2O3_ppm_of_product"):
             lines = [line[which] for line in tree["iron_that_stays"]]
-            yield sum(lines)
-            yield from (100.0 * line / sum(lines) for line in lines)
+            for least in (0.0, *sorted(lines)):  # the smallest lines may be left out
+                told_lines = [line for line in lines if line >= least]
+                yield sum(told_lines)
+                yield from (100.0 * line / sum(told_lines) for line in told_lines if line)
     if key == "could be":
         here = [v for v in tree["best_possible"]["at_product_yield"].values() if v is not None]
         yield from (b - a for a, b in pairwise(here))
