@@ -197,6 +197,7 @@ def _run(
     summary = summarised(parts, source, task, options, target) if options.summary else None
     heading = None if task.to_parquet else csv_heading(source.columns)
     write_result(parts.paths, heading, target, force=options.force)
+    parts.remove()
     return BatchReport(source.rows, bad, taken, len(source.twins), summary)
 
 

@@ -98,7 +98,8 @@ def full() -> None:
 
 
 def interrupted() -> None:
-    """Ctrl-C."""
+    """Ctrl-C; who starts tests in the background may have had it ignored."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     signal.raise_signal(signal.SIGINT)
 
 
