@@ -8,8 +8,8 @@ from feedchar.chemistry.sanity_of_tests import laboratory_decides
 from feedchar.errors import SettingError
 from feedchar.field.setting import Setting
 from feedchar.particles.classes import ParticleClasses
-from feedchar.product.candidates import iron_sd
 from feedchar.product.outlets import Outlets, treated_share
+from feedchar.sample.assay_error import default_assay_sd
 from feedchar.sample.records import Limit, Note, Sample
 from feedchar.separation.load import under_load
 from feedchar.separation.records import Parameters
@@ -134,5 +134,5 @@ def product_notes(sample: Sample, split: Outlets, limit: Limit | None) -> tuple[
         return ()
     head = sample.assay.get("Fe2O3")
     detection = head.value if head is not None and head.below_detection else None
-    note = laboratory_decides(asked, product, iron_sd(asked), detection)
+    note = laboratory_decides(asked, product, default_assay_sd("Fe2O3", asked), detection)
     return () if note is None else (note,)

@@ -13,12 +13,11 @@ from feedchar.assembly.search import SPLITTERS_M, speeds_of
 from feedchar.assembly.subset import Trials
 from feedchar.field.setting import Pass, Setting
 from feedchar.product.candidates import (
-    IRON_RELATIVE_SD,
-    IRON_SD_WT_PCT,
     WEIGHED_RELATIVE_SD,
     WEIGHED_SD_PCT,
 )
 from feedchar.product.outlets import Outlets, outlets
+from feedchar.sample.assay_error import IRON_RELATIVE_SD, IRON_SD_WT_PCT
 from feedchar.separation.passes import separate
 from feedchar.uncertainty.streams import stream
 

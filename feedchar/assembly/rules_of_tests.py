@@ -18,7 +18,8 @@ from feedchar.chemistry.sanity_of_tests import (
 )
 from feedchar.particles.classes import FORMS, ParticleClasses
 from feedchar.particles.iron import FE2O3
-from feedchar.product.candidates import WEIGHED_RELATIVE_SD, WEIGHED_SD_PCT, iron_sd
+from feedchar.product.candidates import WEIGHED_RELATIVE_SD, WEIGHED_SD_PCT
+from feedchar.sample.assay_error import default_assay_sd
 from feedchar.sample.records import Note, Sample, TestBag
 
 SAND_CARRIED_PCT = 1.0
@@ -111,16 +112,21 @@ def rules_of_tests(
         if product is None:
             continue
         if head is not None and not head.below_detection and run.yield_fraction < 1.0:
-            feed_sd = head.sd or iron_sd(head.value)
+            feed_sd = head.sd or default_assay_sd("Fe2O3", head.value)
             balance = reject_grade(
                 head.value, product, run.yield_fraction, _richest_pct(mineralogy),
-                feed_sd, iron_sd(product),
+                feed_sd, default_assay_sd("Fe2O3", product),
                 YIELD_RELATIVE_SD * (1.0 - run.yield_fraction) + YIELD_SD,
             )  # fmt: skip
             notes.append(_of(run, balance))
         if floor is not None:
             notes.append(
-                _of(run, below_the_floor(product, iron_sd(product), floor.value, floor.sd))
+                _of(
+                    run,
+                    below_the_floor(
+                        product, default_assay_sd("Fe2O3", product), floor.value, floor.sd
+                    ),
+                )
             )
     return tuple(note for note in notes if note is not None)
 

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from feedchar.batch.columns import NUMBERS
-from feedchar.product.candidates import IRON_RELATIVE_SD, IRON_SD_WT_PCT
+from feedchar.sample.assay_error import IRON_RELATIVE_SD, IRON_SD_WT_PCT
 from feedchar.sample.cells import Cell, is_blank
 from feedchar.uncertainty.shares_by_row import variance_shares
 from feedchar.uncertainty.streams import stream

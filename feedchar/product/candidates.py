@@ -11,12 +11,11 @@ from feedchar.particles.iron import FE2O3
 from feedchar.product.measure import Candidate
 from feedchar.product.outlets import OUTLETS, Outlets
 from feedchar.product.scenarios import acting_form, scrub_shares
+from feedchar.sample.assay_error import IRON_SD_WT_PCT, default_assay_sd
 from feedchar.separation.records import Parameters
 
 Array = NDArray[np.float64]
 
-IRON_RELATIVE_SD, IRON_SD_WT_PCT = 0.03, 0.002
-"""Laboratory error of Fe2O3: 3 % relative plus 0.002 wt % (from memory of trade practice)."""
 GRAINS_COUNTED = 300
 MICROPROBE_SD_WT_PCT = 0.3
 """Mean iron of some thirty grains (guess). [wt %]"""
@@ -27,26 +26,6 @@ MISSED_SD_PCT = 1.0
 """What a second run of the same bag tells of the grains that were missed (guess)."""
 SINKS_RELATIVE_SD = 0.10
 """Heavy-liquid sinks of one split (guess). [-]"""
-
-
-def iron_sd(content_wt_pct: float) -> float:
-    """Error of one determination of Fe2O3.
-
-    Parameters
-    ----------
-    content_wt_pct : float
-        Content. [wt %]
-
-    Returns
-    -------
-    float
-        Standard deviation. [wt %]
-
-    References
-    ----------
-    from memory (trade practice)
-    """
-    return IRON_RELATIVE_SD * abs(content_wt_pct) + IRON_SD_WT_PCT
 
 
 def candidates_of(
@@ -100,7 +79,7 @@ def _assays(
 ) -> list[Candidate]:
     iron = mineralogy.oxides_wt_pct[:, :, FE2O3]
     head = (mineralogy.mass_fraction * iron).sum(axis=1)
-    sd = iron_sd(float(head[0]))
+    sd = default_assay_sd("Fe2O3", float(head[0]))
     name = "head assay again, new split" if mineralogy.has_assay else "head assay of the dry bag"
     out = [Candidate(name, "Fe2O3_wt_pct", sd, head, 2.0)]
 
@@ -195,7 +174,7 @@ def _roll(
     product = outlets.non_magnetics.oxide("Fe2O3")
     out = []
     if with_product_assay and np.isfinite(product[0]):
-        sd = iron_sd(float(product[0]))
+        sd = default_assay_sd("Fe2O3", float(product[0]))
         out.append(
             Candidate("roll at this setting, product assayed", "Fe2O3_wt_pct", sd, product, 4.0)
         )

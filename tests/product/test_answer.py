@@ -13,7 +13,7 @@ from feedchar.product.answer import answer, in_100, oxide_values
 from feedchar.product.inverse import dirtiest_feed, feed_that_passes
 from feedchar.product.outlets import outlets
 from feedchar.product.specks import specks
-from feedchar.sample.records import Limit, Sample
+from feedchar.sample.records import Limit, Note, Sample
 
 PLAIN = Sample("x")
 
@@ -80,6 +80,22 @@ def test_no_chance_is_given_where_the_feed_is_not_known(case, flag, status):
     assert found.chance_of_meeting_limit is None
     assert [row.chance for row in found.rows] == [None]
     assert found.rows[0].words == "not known"
+
+
+def test_a_rule_that_stops_is_told_before_the_datum_to_doubt(case):
+    sand, made, _ = case
+    limit = Limit(max_wt_pct={"Fe2O3": 0.05})
+    agreement = replace(sand.mineralogy.agreement, doubtful="TiO2")
+    apart = Note("disagreement", "TiO2 is 5 sd from the rest", "stop")
+    broken = Note("rule", "more iron than its minerals can hold", "stop")
+    for notes, said, unsaid in (
+        ((apart,), "Doubt first: TiO2.", "5 sd from"),
+        ((apart, broken), "Settle first: more iron than its minerals can hold.", "Doubt first"),
+    ):
+        doubtful = replace(sand.mineralogy, data_disagree=True, agreement=agreement, notes=notes)
+        sentence = answer(made, limit, doubtful).sentence
+        assert said in sentence
+        assert unsaid not in sentence
 
 
 @pytest.mark.parametrize("limit", [None, Limit()])

@@ -104,3 +104,21 @@ def test_the_test_itself_answers_nearly_everything(sand_of):
     assert ranked[0].measurement == "roll at this setting, product assayed"
     assert ranked[0].variance_removed_share > 0.8
     assert any(c.measurement == "roll at 1 / 2 m/s, magnetics weighed" for c in found)
+
+
+def test_each_measurement_has_the_error_that_is_stated_for_it(sand_of):
+    sand = sand_of(trials=200, typical={"quartz": 99.0, "goethite": 0.2, "biotite": 0.3})
+    textures = (Texture("goethite", "quartz", "stain", 90.0),)
+    classes = classes_of(Sample("x", textures=textures), sand.mineralogy, sand.sizes)
+    made = outlets(classes, sand.shares(classes), sand.mineralogy)
+    found = {c.measurement: c for c in candidates_of(sand.mineralogy, classes, made)}
+    for name, relative, least in (
+        ("head assay", 0.03, 0.002),
+        ("scrub 500 g", 0.05, 0.002),
+        ("hand-picked clear grains", 0.05, 0.001),
+    ):
+        one = next((c for text, c in found.items() if text.startswith(name)), None)
+        if one is not None:
+            assert one.assumed_sd == pytest.approx(relative * one.quantity[0] + least)
+    assert any(text.startswith("scrub 500 g") for text in found)
+    assert any(text.startswith("head assay") for text in found)

@@ -95,6 +95,19 @@ def test_a_joined_grain_is_a_speck_when_its_dark_lump_is_large_enough(sand):
     assert joined[1] - biotite[1] < loose[1] - biotite[1]
 
 
+def test_a_lump_on_a_heavier_host_is_larger(sand_of):
+    # A grain of given size and share by weight holds more of a light mineral's volume
+    # the heavier its host, so fewer such grains weigh a kilogram.
+    counts = []
+    for host in ("quartz", "zircon"):
+        sand = sand_of(typical={"quartz": 60.0, "zircon": 30.0, "ilmenite": 10.0})
+        joined = (Texture("ilmenite", host, "joined", 100.0),)
+        classes = classes_of(Sample("x", textures=joined), sand.mineralogy, sand.sizes)
+        shares = sand.shares(classes, cut=1e30)
+        counts.append(specks(classes, shares, sand.mineralogy).dark_expected[0].sum())
+    assert counts[1] > 1.02 * counts[0]
+
+
 def test_an_outlet_without_mass_has_no_count(sand):
     classes = classes_of(FREE, sand.mineralogy, sand.sizes)
     found = specks(classes, sand.shares(classes), sand.mineralogy, outlet="middlings")
