@@ -19,8 +19,9 @@ from feedchar.results.comparison import Cause
 from feedchar.sample.names import fold
 from feedchar.testwork.bags import Bags
 from feedchar.testwork.explained import Misfit, misfit, score_of, slope_over_trials
-from feedchar.testwork.figures import LEAST, Figure, measured, odds
+from feedchar.testwork.figures import Figure, measured
 from feedchar.testwork.gross_error import FE2O3_PER_FE
+from feedchar.testwork.likelihood import ASSAY, SHARE, compared
 
 Array = NDArray[np.float64]
 
@@ -78,9 +79,9 @@ def predicted_figures(
         if one is None or one.share is None:
             continue
         if figure.oxide < 0:
-            column = odds(one.share)
+            column = compared(one.share, SHARE)
         else:
-            column = np.log(np.maximum(one.oxide(bags.oxide[figure.oxide]), LEAST))
+            column = compared(one.oxide(bags.oxide[figure.oxide]), ASSAY)
         if np.all(np.isfinite(column)):
             kept.append(figure)
             columns.append(column)

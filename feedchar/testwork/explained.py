@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import chdtrc
 
-from feedchar.testwork.figures import DISCREPANCY_LN
+from feedchar.testwork.likelihood import DISCREPANCY_LN
 
 Array = NDArray[np.float64]
 

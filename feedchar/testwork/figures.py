@@ -9,17 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from feedchar.testwork.bags import Bags
 from feedchar.testwork.campaign import Campaign
+from feedchar.testwork.likelihood import ASSAY, SHARE, compared, compared_sd
 
 Array = NDArray[np.float64]
-
-LEAST = 1e-6
-"""Shares and assays below this count as this, so that a logarithm exists. [-, wt %]"""
-DISCREPANCY_LN = 0.15
-"""Difference between the model and a machine that no parameter explains, as ln-sd (guess). [-]"""
 
 
 @dataclass(frozen=True)
@@ -112,11 +108,10 @@ def measured(bags: Bags, figures: tuple[Figure, ...]) -> tuple[Array, Array]:
     for d, one in enumerate(figures):
         if one.oxide >= 0:
             raw, error = bags.assay[one.bag, one.oxide], bags.assay_sd[one.bag, one.oxide]
-            value[d], sd[d] = np.log(max(raw, LEAST)), error / max(raw, LEAST)
-            continue
-        share, error = share_of(bags, one)
-        value[d] = odds(share)
-        sd[d] = error / max(share * (1.0 - share), LEAST)
+            kind = ASSAY
+        else:
+            (raw, error), kind = share_of(bags, one), SHARE
+        value[d], sd[d] = compared(raw, kind), compared_sd(raw, error, kind)
     return value, sd
 
 
@@ -147,24 +142,3 @@ def share_of(bags: Bags, figure: Figure) -> tuple[float, float]:
     if figure.bag not in whole:
         return share, share * float(np.hypot(own_sd / own, rest_sd / total))
     return share, float(np.hypot((1.0 - share) * own_sd, share * rest_sd)) / total
-
-
-def odds(share: ArrayLike) -> Array:
-    """Logarithm of the odds of a share.
-
-    Parameters
-    ----------
-    share : array_like
-        Share, 0 to 1. [-]
-
-    Returns
-    -------
-    array
-        ln(s / (1 - s)). [-]
-
-    References
-    ----------
-    Definition of the odds.
-    """
-    kept = np.clip(np.asarray(share, dtype=float), LEAST, 1.0 - LEAST)
-    return np.asarray(np.log(kept) - np.log1p(-kept))

@@ -11,7 +11,8 @@ from feedchar.errors import InputError
 from feedchar.sample.records import Determination, OxideValue, Place, Sample, TestBag
 from feedchar.testwork.campaign import campaign_of, fed_from
 from feedchar.testwork.explained import misfit, score_of, slope_over_trials
-from feedchar.testwork.figures import figures_of, measured, odds
+from feedchar.testwork.figures import figures_of, measured
+from feedchar.testwork.likelihood import SHARE, compared
 
 
 def bag(name, product, mass, source="feed", test="one", **more):
@@ -142,8 +143,8 @@ def test_a_step_without_its_non_magnetics_has_no_shares():
 
 
 def test_the_odds_of_a_half_are_even():
-    assert odds(0.5) == 0.0
-    assert np.isfinite(odds([0.0, 1.0])).all()
+    assert compared(0.5, SHARE) == 0.0
+    assert np.isfinite(compared([0.0, 1.0], SHARE)).all()
 
 
 def test_a_misfit_within_its_errors_is_chance_and_along_a_slope_it_finds_the_cause():
