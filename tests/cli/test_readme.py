@@ -28,7 +28,7 @@ def shown_commands() -> list[str]:
 
 def test_there_are_two_commands_to_start_with() -> None:
     assert block("main command").strip().endswith("feedchar assess examples/glass_sand")
-    assert block("test command").strip().endswith("-m pytest")
+    assert " -m pytest" in block("test command")
     for marker in ("main command", "test command"):
         assert block(marker).count("\n") == 1
         assert "-c constraints.txt" in block(marker)
