@@ -7,8 +7,10 @@ import pytest
 from scipy.stats import beta
 
 from feedchar.errors import SettingError
+from feedchar.separation.adhesion import smooth_sphere_adhesion
 from feedchar.separation.load import layers_of_feed, under_load
 from feedchar.separation.parameters import Calibration, bypass_shape, draw_parameters
+from feedchar.separation.records import Parameters
 
 NAMES = ("bypass", "entrainment", "pull_factor", "adhesion_N")
 
@@ -110,3 +112,22 @@ def test_layers_count_the_feed_against_a_full_single_layer():
     assert layers_of_feed(2.5 / 3.6, 2650.0, 3e-4, 1.75) == pytest.approx(1.0, abs=0.01)
     with pytest.raises(SettingError):
         layers_of_feed(-1.0, 2650.0, 3e-4, 1.75)
+
+
+def test_a_bed_two_grains_deep_misses_a_quarter_more_and_carries_twice_the_sand():
+    # Half the grains do not touch the belt, and half of what is magnetic in them is missed.
+    clean = Parameters(*(np.full(1, value) for value in (0.04, 0.01, 1.0, 1e-8)))
+    loaded, notes = under_load(clean, layers=2.0)
+    assert loaded.bypass[0] == pytest.approx(1.0 - 0.96 * 0.75, rel=1e-12)
+    assert loaded.entrainment[0] == pytest.approx(0.02, rel=1e-12)
+    assert len(notes) == 1
+    same, none = under_load(clean, layers=1.0)
+    assert same.bypass[0] == 0.04
+    assert none == ()
+
+
+def test_a_smooth_sphere_holds_by_the_formula_worked_by_hand():
+    # A d / (12 z^2): 6.5e-20 J x 1e-4 m over 12 x 1.6e-19 m2, from memory.
+    assert smooth_sphere_adhesion(1e-4, 6.5e-20, 4e-10) == pytest.approx(3.3854e-6, rel=1e-4)
+    nearer = smooth_sphere_adhesion(1e-4, 6.5e-20, 2e-10)
+    assert nearer == pytest.approx(4.0 * 3.3854e-6, rel=1e-4)
