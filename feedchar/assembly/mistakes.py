@@ -103,7 +103,7 @@ def undone(bags: Bags, mistake: MistakeFound) -> Bags | None:
         return right
     if mistake.kind == "iron basis":
         rows = [bags.bag.index(name) for name in mistake.bags]
-        factor = FE2O3_PER_FE if " low " in mistake.detail else 1.0 / FE2O3_PER_FE
+        factor = FE2O3_PER_FE if " is low by " in mistake.detail else 1.0 / FE2O3_PER_FE
         k = bags.oxide.index("Fe2O3")
         assay, sd = bags.assay.copy(), bags.assay_sd.copy()
         assay[rows, k] *= factor

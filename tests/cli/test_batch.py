@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import io
 
 import pytest
 
@@ -179,3 +180,43 @@ def test_a_page_that_cannot_be_written_is_refused_before_anything_is_computed(
 def test_a_refusal_leaves_nothing_behind(table, tmp_path):
     assert batch(table, tmp_path / "out.csv", "--strict") == 2
     assert [path.name for path in tmp_path.iterdir()] == ["cores.csv"]
+
+
+class _Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+def test_a_terminal_is_told_how_far_a_long_batch_is_and_how_long_it_will_take(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    from feedchar.cli import batch
+
+    screen, clock = _Terminal(), iter([0.0, 100.0, 200.0])
+    monkeypatch.setattr(batch.sys, "stderr", screen)
+    monkeypatch.setattr(batch.time, "monotonic", lambda: next(clock))
+    told = batch._Progress()
+    told(1000, 9000)  # an earlier run did these
+    told(2000, 9000)
+    told(3000, 9000)
+    # 1000 rows in 100 s leave 7000 in 700 s; 2000 in 200 s leave 6000 in 600 s
+    assert (
+        screen.getvalue().split("\r")[1].strip() == "2000 of 9000 rows, 10 rows/s, 11 min 40 s left"
+    )
+    assert (
+        screen.getvalue().split("\r")[2].strip() == "3000 of 9000 rows, 10 rows/s, 10 min 00 s left"
+    )
+    told.end()
+    assert screen.getvalue().endswith("\r")
+
+
+def test_nothing_is_told_where_no_terminal_listens(monkeypatch: pytest.MonkeyPatch) -> None:
+    from feedchar.cli import batch
+
+    page = io.StringIO()
+    monkeypatch.setattr(batch.sys, "stderr", page)
+    told = batch._Progress()
+    told(1, 2)
+    told(2, 2)
+    told.end()
+    assert page.getvalue() == ""

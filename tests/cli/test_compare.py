@@ -218,3 +218,47 @@ def test_names_from_the_tables_cannot_steer_a_terminal(capsys: Capture, tmp_path
     assert main(["compare", str(folder), "--csv", str(tables), "--trials", "20"]) == 0
     assert "\u202e" not in capsys.readouterr().out
     assert "\u202e" not in (tables / "compared.csv").read_text(encoding="utf-8")
+
+
+@pytest.fixture(scope="module")
+def sandy(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The example whose tests agree, but 150 g of each product went over with the magnetics."""
+    folder = tmp_path_factory.mktemp("sandy") / "bag"
+    shutil.copytree(ROOT / "examples" / "test_result", folder)
+    tables = {}
+    for name in ("tests", "assays"):
+        with (folder / f"{name}.csv").open(newline="", encoding="utf-8") as page:
+            tables[name] = list(csv.DictReader(page))
+    carried, clean = 150.0, {}
+    for row in tables["assays"]:
+        clean[row["bag"], row["oxide"]] = float(row["value"])
+    before = {row["bag"]: float(row["mass_g"]) for row in tables["tests"]}
+    for row in tables["tests"]:
+        sign = {"magnetics": 1.0, "non-magnetics": -1.0}.get(row["product"], 0.0)
+        row["mass_g"] = f"{before[row['bag']] + sign * carried:.1f}"
+    for row in tables["assays"]:
+        bag, oxide = row["bag"], row["oxide"]
+        if bag.endswith("M"):
+            mixed = clean[bag, oxide] * before[bag] + clean[f"{bag[0]}N", oxide] * carried
+            row["value"] = f"{mixed / (before[bag] + carried):.4f}"
+    for name, rows in tables.items():
+        with (folder / f"{name}.csv").open("w", newline="", encoding="utf-8") as page:
+            writer = csv.DictWriter(page, list(rows[0]))
+            writer.writeheader()
+            writer.writerows(rows)
+    return folder
+
+
+def test_sand_carried_with_the_magnetics_differs_and_is_named_with_what_to_look_at(
+    sandy: Path, capsys: Capture
+) -> None:
+    assert main(["compare", str(sandy), *FEW]) == 0
+    text = " ".join(capsys.readouterr().out.split())
+    assert "The balance closes. The test differs from the prediction" in text
+    assert "more sand carried *" in text
+    assert re.search(r"LIKELY CAUSE more sand carried: .* To settle it: static", text)
+
+
+def test_without_trials_nobody_judges(sandy: Path, capsys: Capture) -> None:
+    assert main(["compare", str(sandy), "--trials", "0"]) == 0
+    assert "Without trials nobody can say" in " ".join(capsys.readouterr().out.split())
