@@ -113,6 +113,19 @@ def test_the_same_seed_gives_the_same_bytes_and_another_does_not(
     assert told(capsys, *command, "--seed", "2") != first
 
 
+def test_bytes_do_not_depend_on_the_machine_around_the_run(run: Any, tmp_path: Path) -> None:
+    surroundings = (
+        {"PYTHONHASHSEED": "1", "OPENBLAS_NUM_THREADS": "1", "TZ": "UTC"},
+        {"PYTHONHASHSEED": "77", "OPENBLAS_NUM_THREADS": "2", "TZ": "Asia/Tokyo", "LANG": "C"},
+    )
+    told = []
+    for env in surroundings:
+        done = run("assess", str(EXAMPLES / "feldspar"), "--trials", FEW, "--json", "-", env=env)
+        assert done.returncode == 0, done.stderr
+        told.append(done.stdout)
+    assert told[0] == told[1]
+
+
 def shuffled(source: Path, target: Path, seed: int) -> None:
     """A copy of a sample with the rows of every table in another order."""
     shutil.copytree(source, target)
