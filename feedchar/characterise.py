@@ -194,7 +194,9 @@ def characterise(
         unseen_iron=unseen_iron(mineralogy),
         minerals=mineral_results(mineralogy, split),
         iron=iron_lines(iron_table(classes, mineralogy), sizes),
-        response=response_lines(used, classes, mineralogy, grains, shares),
+        response=response_lines(
+            used, classes, mineralogy, grains, shares, float(parameters.pull_factor[0])
+        ),
         setting=setting_result(
             used, working_field(used), "given" if chosen is None else "searched"
         ),

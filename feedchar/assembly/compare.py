@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from feedchar.assembly.calibration_used import calibration_of_tests, calibration_used
 from feedchar.assembly.causes import Difference, causes_of, difference_of
 from feedchar.assembly.checks import damp_parameters
 from feedchar.assembly.compare_balance import balance_result, mass_losses, recoveries
@@ -80,7 +81,7 @@ def compare(
     InputError
         No tests, or bags that do not hang together.
     FeedcharError
-        When sample or setting cannot be used.
+        When sample or setting cannot be used, or the calibration is of another machine.
 
     References
     ----------
@@ -95,6 +96,7 @@ def compare(
     closing = found if mistake is None else reconcile_bags(right.bags)
 
     base = setting or Setting(roll=read_roll(DEFAULT_ROLL), passes=())
+    known = calibration_of_tests(calibration, sample, base)
     feed = feed_trials(sample, calibration, trials, seed)
 
     def predict(from_trials: Trials) -> tuple[PredictedBag, ...]:
@@ -104,7 +106,7 @@ def compare(
     figures = figures_of(right)
     difference = difference_of(right.bags, figures, predicted)
     agreement = _agreement(right, difference) if trials else ()
-    notes = [*sample.notes, *campaign.notes]
+    notes = [*sample.notes, *campaign.notes, *known]
     losses, loss_notes = mass_losses(campaign)
     notes += loss_notes
     notes += assumed_notes(predicted)
@@ -146,6 +148,7 @@ def compare(
         },
         notes=tuple(notes),
         sample_note=sample.note,
+        calibration=calibration_used(calibration),
     )
 
 

@@ -37,6 +37,7 @@ from feedchar.results.plan import Plan, PlanBag, PlanSplit, PlanWork
 from feedchar.sample.records import Limit, Sample
 from feedchar.separation.parameters import Calibration, draw_parameters
 from feedchar.separation.passes import separate
+from feedchar.separation.setting_checks import calibration_notes
 from feedchar.uncertainty.summary import summarise
 
 PLAN_TRIALS = 400
@@ -114,6 +115,7 @@ def plan(
         roll_temperature_c=sample.roll_temperature_c,
         feed_temperature_c=sample.feed_temperature_c,
     )
+    known = calibration_notes(calibration, base)
     used = base
     if not base.passes:
         tried = try_settings(candidate_settings(base), everything, asked)
@@ -180,7 +182,7 @@ def plan(
         order=order,
         received_dry_kg=dry_kg,
         take_kg=take_kg,
-        notes=(*sample.notes, *mineralogy.notes, *class_notes, *damp, *notes),
+        notes=(*sample.notes, *mineralogy.notes, *class_notes, *known, *damp, *notes),
         minerals=tuple(phase.name for phase in mineralogy.phases),
         sample_note=sample.note,
         moisture_pct=sample.moisture_pct,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import sqrt
 
+from feedchar.assembly.calibration_used import calibration_used
 from feedchar.assembly.pull_field import field_of, machine_of, reading_of
 from feedchar.assembly.pull_grains import DUST_UM, grains_of_phases
 from feedchar.assembly.pull_phases import (
@@ -26,12 +27,13 @@ from feedchar.results.pull import (
 )
 from feedchar.sample.records import Note
 from feedchar.separation.capacity import single_layer_capacity
+from feedchar.separation.parameters import Calibration
 from feedchar.separation.reporting import (
     STRONG_DRUM_TESLA2_M,
     STRONGEST_TESLA2_M,
     WEAK_DRUM_TESLA2_M,
 )
-from feedchar.separation.setting_checks import check_setting
+from feedchar.separation.setting_checks import calibration_notes, check_setting
 from feedchar.separation.thrower import PLANE_BELOW_ROLL_M
 from feedchar.units import KG_S_PER_T_H, M_PER_MM, M_PER_UM
 
@@ -65,7 +67,9 @@ class Question:
     """The reading from which the magnets of the setting's roll were found; None: wanted."""
 
 
-def pull(setting: Setting, question: Question) -> PullResult:
+def pull(
+    setting: Setting, question: Question, calibration: Calibration | None = None
+) -> PullResult:
     """Field, force and single grains; a pure function of its arguments and the tables.
 
     Parameters
@@ -74,6 +78,9 @@ def pull(setting: Setting, question: Question) -> PullResult:
         Machine and temperatures; its passes are not used. [SI]
     question : Question
         Phases, sizes, speeds and the rest. [SI]
+    calibration : Calibration or None
+        What tests taught of the machine: its pull is counted, what it misses and carries is told.
+        [SI]
 
     Returns
     -------
@@ -83,7 +90,7 @@ def pull(setting: Setting, question: Question) -> PullResult:
     Raises
     ------
     SettingError
-        A machine, phase, size or speed that cannot be.
+        A machine, phase, size or speed that cannot be, or a calibration of another machine.
     UnknownNameError
         An unknown mineral or a group word.
     """
@@ -93,7 +100,12 @@ def pull(setting: Setting, question: Question) -> PullResult:
         edge = field.belt_thickness_m + 10 * M_PER_MM
         check_setting(replace(setting, passes=(Pass(speed, edge),)))
     phases = ready_phases(setting, question)
-    grains = grains_of_phases(setting, field, phases, question.sizes_um, question.belt_speeds_m_s)
+    known = calibration_notes(calibration, setting)
+    used = calibration_used(calibration)
+    factor = 1.0 if used is None else used.pull_factor
+    grains = grains_of_phases(
+        setting, field, phases, question.sizes_um, question.belt_speeds_m_s, factor
+    )
     return PullResult(
         command="pull",
         machine=machine_of(setting, field, _reading(setting, question)),
@@ -107,7 +119,8 @@ def pull(setting: Setting, question: Question) -> PullResult:
         coverage=question.coverage,
         capacity=_capacity(question),
         other_machines=_others(setting),
-        notes=_notes(setting, field, question, phases),
+        notes=(*known, *_notes(setting, field, question, phases)),
+        calibration=used,
     )
 
 

@@ -36,6 +36,7 @@ def grains_of_phases(
     phases: tuple[ReadyPhase, ...],
     sizes_um: tuple[float, ...],
     belt_speeds_m_s: tuple[float, ...],
+    pull_factor: float = 1.0,
 ) -> tuple[GrainPull, ...]:
     """Every phase in every size at every speed.
 
@@ -51,6 +52,8 @@ def grains_of_phases(
         Sieve sizes. [µm]
     belt_speeds_m_s : tuple of float
         Belt speeds. [m s⁻¹]
+    pull_factor : float
+        Pull of the machine over that of its construction. [-]
 
     Returns
     -------
@@ -64,7 +67,7 @@ def grains_of_phases(
     """
     if not phases:
         return ()
-    own = grain_set(field, phases, sizes_um)
+    own = grain_set(field, phases, sizes_um, pull_factor)
     nodes = own.nodes
     face = field.roll_radius_m + field.belt_thickness_m
     radius = face + nodes.half_height_m
@@ -119,7 +122,8 @@ def _at_speed(
     centre = grain_speed(speed, field.roll_radius_m, field.belt_thickness_m, nodes.half_height_m)
     centrifugal = centre**2 / radius
     grains = _grains(own)
-    at_side = reporting_of(replace(setting, passes=(Pass(speed),)), grains)
+    factor = own.pull_factor
+    at_side = reporting_of(replace(setting, passes=(Pass(speed),)), grains, factor)
     # Held to the lowest point at a speed is held to the side at a higher one.
     faster = np.sqrt(centre**2 + GRAVITY_M_S2 * radius) * (radius - nodes.half_height_m) / radius
     below = [_reporting_at(setting, grains, p, float(faster[p])) for p in range(len(nodes))]

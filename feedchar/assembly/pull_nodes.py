@@ -29,7 +29,9 @@ class GrainSet:
     pulls: PullMap
     """Acceleration of each grain, m/s2, over height and axis."""
     products: Array
-    """(P, cells) force product on the belt along the axis."""
+    """(P, cells) force product on the belt along the axis, as the construction gives it."""
+    pull_factor: float = 1.0
+    """Multiplies every pull, `pulls` included: what tests taught of the machine. [-]"""
 
 
 def kind_of(phase: ReadyPhase) -> Kind:
@@ -50,7 +52,10 @@ def kind_of(phase: ReadyPhase) -> Kind:
 
 
 def grain_set(
-    field: WorkingField, phases: tuple[ReadyPhase, ...], sizes_um: tuple[float, ...]
+    field: WorkingField,
+    phases: tuple[ReadyPhase, ...],
+    sizes_um: tuple[float, ...],
+    pull_factor: float = 1.0,
 ) -> GrainSet:
     """Every phase in every size as a node, with its pull over height and axis.
 
@@ -62,6 +67,8 @@ def grain_set(
         Phases. [SI]
     sizes_um : tuple of float
         Sieve sizes. [µm]
+    pull_factor : float
+        Pull of the machine over that of its construction. [-]
 
     Returns
     -------
@@ -86,8 +93,9 @@ def grain_set(
     each = tuple(phase for phase in phases for _ in sizes_um)
     values = np.empty_like(linear)
     for p, phase in enumerate(each):
-        values[p] = linear[p] * phase.law.per_force_product(flux[p], field.background_tesla)
-    return GrainSet(each, nodes, PullMap(values, field.pitch_m), linear[:, 0].real)
+        law = phase.law.per_force_product(flux[p], field.background_tesla)
+        values[p] = pull_factor * linear[p] * law
+    return GrainSet(each, nodes, PullMap(values, field.pitch_m), linear[:, 0].real, pull_factor)
 
 
 def mean_pull(own: GrainSet, field: WorkingField, product: Array) -> Array:
@@ -110,7 +118,9 @@ def mean_pull(own: GrainSet, field: WorkingField, product: Array) -> Array:
     flux = np.sqrt(product * field.pitch_m / pi)
     return np.array(
         [
-            product[p] * phase.law.per_force_product(flux[p], field.background_tesla)
+            own.pull_factor
+            * product[p]
+            * phase.law.per_force_product(flux[p], field.background_tesla)
             for p, phase in enumerate(own.phases)
         ]
     )

@@ -51,7 +51,8 @@ def _paths(
     """One path a grain and speed; dust has none."""
     if not result.grains:
         return ()
-    own = grain_set(field, ready_phases(setting, question), question.sizes_um)
+    factor = 1.0 if result.calibration is None else result.calibration.pull_factor
+    own = grain_set(field, ready_phases(setting, question), question.sizes_um, factor)
     places = axial_nodes(field.pitch_m)
     on_belt = own.pulls.at_contact(places)
     nearest = np.argmin(np.abs(on_belt - on_belt.mean(axis=1, keepdims=True)), axis=1)

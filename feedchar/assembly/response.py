@@ -24,6 +24,7 @@ def response_lines(
     mineralogy: Mineralogy,
     grains: Grains,
     shares: Shares,
+    pull_factor: float = 1.0,
 ) -> tuple[ResponseLine, ...]:
     """One line for each phase, form and size that the typical case holds, or any trial does.
 
@@ -42,6 +43,8 @@ def response_lines(
         C classes. [SI]
     shares : Shares
         Where each class goes. [-]
+    pull_factor : float
+        Pull of this machine over that of its construction, as tests taught it. [-]
 
     Returns
     -------
@@ -84,6 +87,7 @@ def response_lines(
         saturation_field_tesla=None if saturation is None else saturation[first],
     )
     to_magnetics = mean(shares.magnetics[0])
+    found_of = reporting_of(setting, typical, pull_factor)
     return tuple(
         ResponseLine(
             mineral=classes.phase_names[int(code // sizes // len(FORMS))],
@@ -96,7 +100,7 @@ def response_lines(
             belt_speed_max_m_s=found.belt_speed_max_m_s,
             share_to_magnetics=float(to_magnetics[k]),
         )
-        for k, (code, found) in enumerate(zip(groups, reporting_of(setting, typical), strict=True))
+        for k, (code, found) in enumerate(zip(groups, found_of, strict=True))
     )
 
 

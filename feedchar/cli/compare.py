@@ -6,7 +6,13 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from feedchar.cli.options import MACHINES, add_run_options, add_sending_options
+from feedchar.cli.machine import calibration_of
+from feedchar.cli.options import (
+    MACHINES,
+    add_calibration_option,
+    add_run_options,
+    add_sending_options,
+)
 from feedchar.cli.progress import waiting
 from feedchar.cli.sending import check_places, send_on
 from feedchar.cli.streams import say, send
@@ -46,6 +52,7 @@ def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         "--machine", choices=MACHINES, help="where tests.csv does not say (default permanent-roll)"
     )
     group.add_argument("--roll", metavar="NAME_OR_FILE", help="a generic roll, or a file of one")
+    add_calibration_option(group)
     add_run_options(parser, COMPARE_TRIALS)
     add_sending_options(parser)
     parser.set_defaults(run=run_compare)
@@ -79,10 +86,14 @@ def run_compare(arguments: argparse.Namespace) -> int:
         message = "standard output is closed: there is nowhere to put the answer"
         raise OutputError(message)
     sample = read_sample(arguments.sample)
-    arguments.read_paths = (*sample.read_paths, *([arguments.roll] if arguments.roll else []))
+    others = (path for path in (arguments.roll, arguments.calibration) if path)
+    arguments.read_paths = (*sample.read_paths, *others)
     check_places(arguments)
+    calibration = calibration_of(arguments)
     with waiting("comparing"):
-        result = compare(sample, _machine(arguments), trials=arguments.trials, seed=arguments.seed)
+        result = compare(
+            sample, _machine(arguments), calibration, trials=arguments.trials, seed=arguments.seed
+        )
 
     def document() -> str:
         return compare_json(result)

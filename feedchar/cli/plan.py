@@ -6,7 +6,7 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from feedchar.cli.machine import setting_of
+from feedchar.cli.machine import calibration_of, setting_of
 from feedchar.cli.options import (
     add_machine_options,
     add_run_options,
@@ -118,7 +118,8 @@ def run_plan(arguments: argparse.Namespace) -> int:
         message = "--relative-sd must be 0.1 to 30 %: above that grains are counted, not assayed"
         raise SettingError(message)
     sample = read_sample(arguments.sample)
-    arguments.read_paths = (*sample.read_paths, *([arguments.roll] if arguments.roll else []))
+    others = (path for path in (arguments.roll, arguments.calibration) if path)
+    arguments.read_paths = (*sample.read_paths, *others)
     check_places(arguments)
     known = {"force": arguments.force, "read_paths": arguments.read_paths}
     if arguments.write is not None:
@@ -128,12 +129,14 @@ def run_plan(arguments: argparse.Namespace) -> int:
             raise OutputError(message)
     setting = setting_of(arguments, sample)
     limit = None if arguments.limit is None else parse_limit(arguments.limit)
+    calibration = calibration_of(arguments)
     sd = None if arguments.relative_sd is None else arguments.relative_sd / 100.0
     with waiting("planning"):
         result = plan(
             sample,
             setting,
             limit,
+            calibration,
             trials=arguments.trials,
             seed=arguments.seed,
             feed_t_h=arguments.feed_t_h,

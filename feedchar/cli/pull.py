@@ -7,8 +7,10 @@ import sys
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
+from feedchar.cli.machine import calibration_of
 from feedchar.cli.options import (
     MACHINES,
+    add_calibration_option,
     add_debug_option,
     add_sending_options,
     add_units_option,
@@ -46,7 +48,7 @@ def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         formatter_class=argparse.RawDescriptionHelpFormatter,
         epilog="example:\n  feedchar pull --mineral biotite --mineral muscovite --belt-speed 1,2",
     )
-    add_machine_options(parser)
+    add_calibration_option(add_machine_options(parser))
     add_grain_options(parser)
     group = parser.add_argument_group("writing")
     group.add_argument(
@@ -80,7 +82,8 @@ def run_pull(arguments: argparse.Namespace) -> int:
     FeedcharError
         When the machine, a phase or the output cannot be used.
     """
-    arguments.read_paths = (arguments.roll,) if arguments.roll else ()
+    others = (arguments.roll, arguments.calibration)
+    arguments.read_paths = tuple(path for path in others if path)
     if arguments.png == "-":
         message = "--png needs the name of a file: a picture does not go to standard output"
         raise OutputError(message)
@@ -94,8 +97,9 @@ def run_pull(arguments: argparse.Namespace) -> int:
 
     setting = _setting(arguments)
     question = _question(arguments, setting)
+    calibration = calibration_of(arguments)
     with waiting("computing"):
-        result = pull(setting, question)
+        result = pull(setting, question, calibration)
 
     @cache
     def picture() -> PullPicture:

@@ -31,13 +31,18 @@ FIGURES = (
 """Figures of a roll: key as in a roll's file, metavar, help."""
 
 
-def add_machine_options(parser: argparse.ArgumentParser) -> None:
+def add_machine_options(parser: argparse.ArgumentParser) -> argparse._ActionsContainer:
     """The roll, by name, by file or by its figures, or the electromagnet.
 
     Parameters
     ----------
     parser : argparse.ArgumentParser
         Parser of the command. [-]
+
+    Returns
+    -------
+    argparse container
+        The group, for more of the machine. [-]
     """
     group = parser.add_argument_group("the machine (default: the roll fine-100)")
     group.add_argument(
@@ -69,6 +74,7 @@ def add_machine_options(parser: argparse.ArgumentParser) -> None:
         metavar="MM,MM",
         help="where field and force are told",
     )
+    return group
 
 
 def add_grain_options(parser: argparse.ArgumentParser) -> None:

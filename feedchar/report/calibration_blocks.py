@@ -5,7 +5,7 @@ from __future__ import annotations
 from feedchar.report.blocks import Block, Findings, Part, Words
 from feedchar.report.taught_blocks import before_and_after, figures_table
 from feedchar.report.words import name, prose
-from feedchar.results.calibration import CalibrationResult
+from feedchar.results.calibration import CalibrationResult, CalibrationUsed
 
 _SEVERITY = {"stop": ("STOP", "bad"), "warning": ("!", "doubtful"), "note": ("-", "quiet")}
 
@@ -31,6 +31,23 @@ def calibration_findings(result: CalibrationResult) -> Findings:
     blocks = [_machine(result), _figures(result), _counted(result)]
     facts = f"stated discrepancy {100.0 * result.discrepancy_ln:.0f} % (guess)"
     return Findings(title, basis, tuple(blocks), facts)
+
+
+def calibrated(used: CalibrationUsed) -> str:
+    """Whose machine another command took.
+
+    Parameters
+    ----------
+    used : CalibrationUsed
+        The calibration. [-]
+
+    Returns
+    -------
+    str
+        A clause without a full stop, such as `machine by calibration: 3 tests of GS-05`. [-]
+    """
+    roll = f" on {name(used.roll)}" if used.roll else ""
+    return f"machine by calibration: {name(used.source)}{roll}"
 
 
 def _machine(result: CalibrationResult) -> Block:

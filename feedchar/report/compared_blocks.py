@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from feedchar.report.blocks import Block, Column, Part, Row, Table, Words
+from feedchar.report.calibration_blocks import calibrated
 from feedchar.report.words import DASH, name, prose, share, spread, weight
 from feedchar.results.comparison import ComparedFigure, Comparison, StepAgreement
 
@@ -67,6 +68,8 @@ def compared_block(result: Comparison) -> Block:
     parts: list[Part] = [Table(columns, steps)] if steps else []
     parts += [Table(figures, rows), Words(prose(text), "quiet")]
     subtitle = f"{result.trials} trials"
+    if result.calibration is not None:
+        subtitle += f", {calibrated(result.calibration)}"
     return Block("compared", "MEASURED AND PREDICTED", tuple(parts), subtitle)
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from feedchar.report.blocks import Block, Column, Row, Table, Words
+from feedchar.report.blocks import Block, Column, Part, Row, Table, Words
+from feedchar.report.calibration_blocks import calibrated
 from feedchar.report.readings import MICROMETRE, SQUARED, tesla
 from feedchar.report.words import DASH, NO_BREAK, name, number, prose, spread
 from feedchar.results.pull import GrainPull, PullResult, SpeedPull
@@ -111,7 +112,18 @@ def grains_block(result: PullResult) -> Block:
         "speed that still holds it to the side of the roll, 90 degrees from the top. Falls: "
         "terminal velocity in still air. Flakes lie flat, a tenth as thick as wide (a guess)."
     )
-    return Block("grains", "WHAT IS OFFERED THEM", (Table(columns, rows), Words(text, "quiet")))
+    parts: tuple[Part, ...] = (Table(columns, rows), Words(text, "quiet"))
+    used = result.calibration
+    if used is not None:
+        text = (
+            f"M{calibrated(used)[1:]}. Its pull, {used.pull_factor:.2f} times what the "
+            "construction gives, is counted in pull, speeds, angles and landings; offered and "
+            f"needed are those of the construction. It missed {100 * used.missed_share:.2g} % of a "
+            f"feed and carried {100 * used.carried_share:.2g} % of the sand, and its grains clung "
+            f"with {1e9 * used.adhesion_N:.2g} nN: none of these is counted for a single grain."
+        )
+        parts = (*parts, Words(prose(text)))
+    return Block("grains", "WHAT IS OFFERED THEM", parts)
 
 
 def speed_block(result: PullResult, place: int, speed: float, units: str) -> Block:

@@ -21,6 +21,25 @@ class TestCounted:
 
 
 @dataclass(frozen=True)
+class CalibrationUsed:
+    """A calibration as another command used it, with the machine in the middle of its draws."""
+
+    source: str
+    """Its tests in words."""
+    machine: str
+    """permanent-roll | induced-roll; empty where not said"""
+    roll: str
+    tests: int
+    """How many tests it rests on."""
+    missed_share: float
+    """Mean; the others are medians."""
+    carried_share: float
+    pull_factor: float
+    """Multiplies the pull that the construction gives."""
+    adhesion_N: float
+
+
+@dataclass(frozen=True)
 class CalibrationResult:
     """A machine before and after its tests."""
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from feedchar.results.calibration import CalibrationUsed
 from feedchar.results.characterisation import InputFiles
 from feedchar.sample.records import Note
 from feedchar.uncertainty.summary import Uncertain
@@ -198,3 +199,5 @@ class Comparison:
     """Bag to reason."""
     notes: tuple[Note, ...]
     sample_note: str = ""
+    calibration: CalibrationUsed | None = None
+    """What other tests taught of the machine; None: the stated priors."""

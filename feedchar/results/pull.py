@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from feedchar.results.calibration import CalibrationUsed
 from feedchar.sample.records import Note
 
 Array = NDArray[np.float64]
@@ -217,6 +218,8 @@ class PullResult:
     capacity: tuple[CapacityPull, ...]
     other_machines: tuple[OtherMachine, ...]
     notes: tuple[Note, ...]
+    calibration: CalibrationUsed | None = None
+    """Whose pull is counted; None: that of the construction."""
 
 
 @dataclass(frozen=True)

@@ -76,7 +76,9 @@ class _Classes:
         return linear + self.moment.reshape(shape) * share * gradient
 
 
-def reporting_of(setting: Setting, grains: Grains) -> tuple[Reporting, ...]:
+def reporting_of(
+    setting: Setting, grains: Grains, pull_factor: float = 1.0
+) -> tuple[Reporting, ...]:
     """Reporting class of every class of grains at the first pass of a setting.
 
     Parameters
@@ -85,6 +87,8 @@ def reporting_of(setting: Setting, grains: Grains) -> tuple[Reporting, ...]:
         Machine and passes. [SI]
     grains : Grains
         C classes; row 0, the typical case, is used, at the middle of the size class. [SI]
+    pull_factor : float
+        Pull of this machine over that of its construction, as tests taught it. [-]
 
     Returns
     -------
@@ -122,7 +126,7 @@ def reporting_of(setting: Setting, grains: Grains) -> tuple[Reporting, ...]:
     product = k * at_roll**2
     offered = offered_force_product(field, size, half, grains.is_flake)
     offered_flux = np.sqrt(offered / k)
-    pull = classes.pull(offered_flux, k)
+    pull = pull_factor * classes.pull(offered_flux, k)
 
     on_weak = _held_by_drum(classes, needed, WEAK_DRUM.pitch_m, WEAK_DRUM_TESLA2_M)
     on_strong = _held_by_drum(classes, needed, STRONG_DRUM.pitch_m, STRONG_DRUM_TESLA2_M)

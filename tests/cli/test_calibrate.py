@@ -129,6 +129,55 @@ def test_other_commands_take_the_file(run, kept, tmp_path):
         assert done.returncode == 0, done.stderr
 
 
+def test_compare_takes_the_file_and_says_that_its_own_test_proves_little(run, kept):
+    path, _, sample = kept
+    asked = ("compare", sample, "--trials", "60")
+    plain, known = (
+        json.loads(run(*asked, *more, "--json", "-").stdout)
+        for more in ((), ("--calibration", str(path)))
+    )
+    assert plain["calibration"] is None
+    assert list(known)[-1] == "calibration"
+    used = known["calibration"]
+    assert (used["source"], used["tests"], used["roll"]) == ("1 test of sand", 1, "fine-100")
+    assert 0.0 < used["missed_share"] < 0.2
+    assert plain["compared"] != known["compared"]
+    codes = {note["code"]: note["text"] for note in known["notes"]}
+    assert "counted in the calibration: run" in codes["tests-in-calibration"]
+    assert not {note["code"] for note in plain["notes"]} & {"tests-in-calibration", "calibrated"}
+    text = " ".join(run(*asked, "--calibration", str(path)).stdout.decode().split())
+    assert "60 trials, machine by calibration: 1 test of sand on fine-100" in text
+
+
+def test_the_calculator_counts_the_pull_of_the_file(run, kept):
+    path, _, _ = kept
+    asked = ("pull", "--mineral", "biotite", "--size-um", "300")
+    plain, known = (
+        json.loads(run(*asked, *more, "--json", "-").stdout)
+        for more in ((), ("--calibration", str(path)))
+    )
+    assert plain["calibration"] is None
+    assert list(known)[-1] == "calibration"
+    factor = known["calibration"]["pull_factor"]
+    assert factor != 1.0
+    before, after = plain["grains"][0], known["grains"][0]
+    assert after["pull_m_s2"] == pytest.approx(factor * before["pull_m_s2"], rel=1e-5)
+    squared = (after["belt_speed_max_m_s"] / before["belt_speed_max_m_s"]) ** 2
+    assert squared == pytest.approx(factor, rel=1e-4)
+    same = "force_product_offered_tesla2_m"
+    assert after[same] == before[same]
+    assert known["field"] == plain["field"]
+    text = " ".join(run(*asked, "--calibration", str(path)).stdout.decode().split())
+    assert f"1 test of sand on fine-100. Its pull, {factor:.2f} times" in text
+
+
+def test_a_plan_says_whose_machine_it_takes(run, kept):
+    path, _, _ = kept
+    asked = ("plan", "examples/minimal.csv", "--trials", "20", "--belt-speed", "1.5")
+    known = json.loads(run(*asked, "--calibration", str(path), "--json", "-").stdout)
+    assert any("1 test of sand" in note["text"] for note in known["notes"])
+
+
 def test_a_test_counts_once(run, kept, tmp_path):
     path, _, sample = kept
     again = run("calibrate", sample, "--calibration", str(path), *QUICK)
@@ -184,6 +233,13 @@ def test_what_is_no_test_and_what_does_not_go_together_is_refused(run, kept, tmp
         (("calibrate", sample, "--out", f"{sample}/tests.csv", "--force", *QUICK), b"read"),
         (("assess", "examples/minimal.csv", "--machine", "induced-roll",
           "--calibration", str(path)), b"permanent-roll"),
+        (("plan", "examples/minimal.csv", "--machine", "induced-roll", "--trials", "20",
+          "--belt-speed", "1", "--calibration", str(path)), b"permanent-roll"),
+        (("pull", "--machine", "induced-roll", "--calibration", str(path)), b"permanent-roll"),
+        (("compare", induced, "--trials", "20", "--calibration", str(path)), b"permanent-roll"),
+        (("compare", sample, "--calibration", f"{sample}/none.toml"), b"none.toml"),
+        (("pull", "--calibration", f"{sample}/none.toml"), b"none.toml"),
+        (("pull", "--calibration", str(path), "--json", str(path), "--force"), b"read"),
     ):  # fmt: skip
         done = run(*arguments)
         assert done.returncode == 2, arguments

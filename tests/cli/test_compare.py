@@ -87,9 +87,11 @@ def test_every_key_is_described_for_developers_and_none_else(found: dict[str, An
         return set()
 
     from feedchar.report.document import plain
+    from feedchar.results.calibration import CalibrationUsed
     from feedchar.results.comparison import Cause
 
     shown = keys_of(found["tree"]) | keys_of(plain(Cause("", "", 0.0, 0.0, False, "", 1.0)))
+    shown |= keys_of(plain(CalibrationUsed("", "", "", 1, 0.0, 0.0, 1.0, 1e-8)))
     text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
     section = text.split("<!-- document feedchar-compare/1 -->")[1].split("```")[1]
     assert shown == set(re.findall(r'"(\w+)"', section))

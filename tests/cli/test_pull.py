@@ -11,6 +11,8 @@ from typing import Any
 import pytest
 
 from feedchar.cli.main import main
+from feedchar.report.document import plain
+from feedchar.results.calibration import CalibrationUsed
 
 ROOT = Path(__file__).parents[2]
 GRAINS = ("--mineral", "biotite", "--mineral", "quartz", "--size-um", "100,300")
@@ -38,6 +40,7 @@ def test_every_key_is_described_for_developers_and_none_else(capsys: Capture) ->
     reading = ("--probe-mm", "1", "--probe-height-mm", "0.35")
     shown = keys_of(document(capsys, *GRAINS, *reading))
     shown |= keys_of(document(capsys, *GRAINS, "--machine", "induced-roll"))
+    shown |= keys_of(plain(CalibrationUsed("", "", "", 1, 0.0, 0.0, 1.0, 1e-8)))
     text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
     section = text.split("<!-- document feedchar-pull/1 -->")[1].split("```")[1]
     assert shown == set(re.findall(r'"(\w+)"', section))
