@@ -132,6 +132,7 @@ def _repeated(typical: Trials, rows: int) -> Trials:
             pull_factor=again(own.pull_factor),
             adhesion_N=again(own.adhesion_N),
             air_layer_m=None,
+            by_hand=None,
         ),
     )
 

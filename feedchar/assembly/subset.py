@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from feedchar.chemistry.mineralogy import Mineralogy
 from feedchar.particles.classes import ParticleClasses
-from feedchar.separation.records import Grains, Parameters
+from feedchar.separation.records import ByHand, Grains, Parameters
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -53,6 +53,7 @@ def first_rows(trials: Trials, rows: int) -> Trials:
             pull_factor=parameters.pull_factor[kept],
             adhesion_N=parameters.adhesion_N[kept],
             air_layer_m=None if parameters.air_layer_m is None else parameters.air_layer_m[kept],
+            by_hand=_hands(parameters, lambda array: array[kept]),
         ),
     )
 
@@ -67,14 +68,24 @@ def chosen_rows(trials: Trials, rows: Index, parameters: Parameters) -> Trials:
     rows : array of int, shape (N,)
         Rows of the feed, any of them as often as it is named. [-]
     parameters : Parameters
-        N machines. [SI]
+        N machines; the hand magnet of a row goes with its feed, which it was drawn through. [SI]
 
     Returns
     -------
     Trials
         N rows. [-]
     """
-    return _taken(trials, lambda array: array if len(array) == 1 else array[rows], parameters)
+
+    def take(array: Array) -> Array:
+        return array if len(array) == 1 else array[rows]
+
+    met = replace(parameters, by_hand=_hands(trials.parameters, take))
+    return _taken(trials, take, met)
+
+
+def _hands(parameters: Parameters, take: Callable[[Array], Array]) -> ByHand | None:
+    hand = parameters.by_hand
+    return None if hand is None else ByHand(take(hand.bypass), take(hand.entrainment))
 
 
 def _taken(trials: Trials, take: Callable[[Array], Array], parameters: Parameters) -> Trials:

@@ -19,7 +19,8 @@ from feedchar.product.outlets import treated_share
 from feedchar.sample.names import fold
 from feedchar.sample.records import Sample
 from feedchar.separation.load import MAGNETICS_LIMIT, layers_of_feed, under_load
-from feedchar.separation.records import Grains, Parameters
+from feedchar.separation.parameters import draw_by_hand
+from feedchar.separation.records import ByHand, Grains, Parameters
 from feedchar.separation.stages import Stage
 from feedchar.separation.step_tree import Carried, StepTree
 
@@ -180,7 +181,8 @@ class _Bench:
             fed = _Place(tree.start(), self._shares[step.from_bag], place)
         stage = tree.drum(step.drum) if step.drum else tree.roll(step.setting or self.base)
         layers = self._layers(step)
-        made, magnetics = self._outlets(tree, fed, stage, layers, 0.0)
+        hand = self._hand() if step.by_hand else None
+        made, magnetics = self._outlets(tree, fed, stage, layers, 0.0, hand)
         if step.setting and magnetics > MAGNETICS_LIMIT:
             made, _ = self._outlets(tree, fed, stage, layers, magnetics)
         for bag in step.bags:
@@ -191,10 +193,18 @@ class _Bench:
         return layers
 
     def _outlets(
-        self, tree: StepTree, fed: _Place, stage: Stage, layers: float | None, magnetics: float
+        self,
+        tree: StepTree,
+        fed: _Place,
+        stage: Stage,
+        layers: float | None,
+        magnetics: float,
+        hand: ByHand | None = None,
     ) -> tuple[dict[str, tuple[Carried, Array]], float]:
         """Each outlet with its shares of all classes, and the typical share of the magnetics."""
-        loaded: Parameters = under_load(tree.parameters, max(layers or 0.0, 1.0), magnetics)[0]
+        loaded: Parameters | ByHand = (
+            hand or (under_load(tree.parameters, max(layers or 0.0, 1.0), magnetics)[0])
+        )
         made = tree.split(fed.carried, stage, tree.load(loaded.bypass, loaded.entrainment))
         whole = fed.kept * tree.shares(fed.carried)
         refused, between = (
@@ -206,6 +216,9 @@ class _Bench:
         into = float(mass @ whole[0])
         share = float(mass @ taken[0]) / into if into > 0.0 else 0.0
         return {name: (made[name], shares[name]) for name in OUTLETS}, share
+
+    def _hand(self) -> ByHand:
+        return self.trials.parameters.by_hand or draw_by_hand(0, 0)
 
     def _tree(self, step: TestedStep) -> tuple[tuple[object, ...], StepTree]:
         """The tree of a field and temperature; a drum joins that of the roll before or after."""

@@ -6,16 +6,32 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
 from feedchar.errors import InputError
-from feedchar.field.drum import STRONG_DRUM, WEAK_DRUM, Drum
+from feedchar.field.drum import (
+    HAND_MAGNET,
+    STRONG_DRUM,
+    STRONG_HAND_MAGNET,
+    WEAK_DRUM,
+    Drum,
+)
 from feedchar.field.setting import InducedRoll, Pass, Setting
 from feedchar.sample.names import fold, shown
 from feedchar.sample.records import Sample, TestBag
+from feedchar.separation.parameters import (
+    HAND_BYPASS_MEAN,
+    HAND_ENTRAINMENT_MEDIAN,
+    HAND_ENTRAINMENT_P95,
+)
 from feedchar.testwork.campaign import fed_from
 from feedchar.units import KG_S_PER_T_H
 
 OUTLETS = ("magnetics", "middlings", "non-magnetics")
 """Products that a machine makes; dust, feed and screened bags are no outlets of one."""
 
+HAND_NOTE = (
+    f"a hand magnet taken to miss {HAND_BYPASS_MEAN:.0%} and to keep "
+    f"{100 * HAND_ENTRAINMENT_MEDIAN:g} % of the sand, at most "
+    f"{100 * HAND_ENTRAINMENT_P95:g} (guesses, drawn with their spread)"
+)
 _TOLD = (
     "machine", "belt_speed_m_s", "splitter_m", "splitter_2_m", "feed_kg_h", "belt_width_m",
     "current_a", "feed_temperature_c", "roll_temperature_c",
@@ -45,6 +61,8 @@ class TestedStep:
     feed_temperature_c: float = 20.0
     reason: str = ""
     """Why nothing can be computed; empty when it can."""
+    by_hand: bool = False
+    """A hand magnet, which is as clean as the hand that leads it."""
     notes: tuple[str, ...] = field(default=())
     """What was assumed."""
 
@@ -137,18 +155,21 @@ def _machine_of(
 ) -> TestedStep:
     word = fold(step.machine).replace("-", " ")
     if "drum" in word or "hand" in word:
-        strong = "drum" in word and any(kind in word for kind in ("strong", "rare"))
-        drum = STRONG_DRUM if strong else WEAK_DRUM
-        notes = () if "drum" in word else ("a hand magnet counts as a weak drum (a guess)",)
+        by_hand = "drum" not in word
         if "middlings" in products:
-            return replace(step, reason="a drum makes no middlings")
-        return replace(step, kind="drum", drum=drum, notes=notes)
+            made = "hand magnet" if by_hand else "drum"
+            return replace(step, reason=f"a {made} makes no middlings")
+        strong = any(kind in word for kind in ("strong", "rare", "neodymium"))
+        if not by_hand:
+            return replace(step, kind="drum", drum=STRONG_DRUM if strong else WEAK_DRUM)
+        drum = STRONG_HAND_MAGNET if strong else HAND_MAGNET
+        return replace(step, kind="drum", drum=drum, by_hand=True, notes=(HAND_NOTE,))
     if word and "roll" not in word and "belt" not in word:
         return replace(step, reason=f"{shown(step.machine)} is no machine that is computed")
     speed, second = told["belt_speed_m_s"], told["splitter_2_m"]
     if speed is None:
         return replace(step, reason="its belt speed is not in the table")
-    notes = ()
+    notes: tuple[str, ...] = ()
     if told["splitter_m"] is None:
         notes = (f"edge not given, {1e3 * Pass().splitter_m:g} mm taken",)
     if "middlings" in products and second is None:

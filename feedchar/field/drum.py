@@ -1,4 +1,4 @@
-"""Drums: cylinders of alternating poles along their circumference, weak and strong.
+"""Drums: cylinders of alternating poles along their circumference; hand magnets among them.
 
 With p pole pairs the fundamental of the potential outside falls as r^-p, so both components of
 the flux density fall as (R/r)^(p+1), the size of the flux density is the same all around, and the
@@ -32,6 +32,10 @@ class Drum:
     surface_flux_density_tesla: float
     """First harmonic at the shell."""
     source: str = ""
+    shell_speed_m_s: float = 1.0
+    """Speed of the shell past the sand (guess)."""
+    hold_ln_sd: float = 0.3
+    """Spread of the hold: bed, air, uneven poles (guess). [-]"""
 
     @property
     def pole_pairs(self) -> float:
@@ -41,6 +45,16 @@ class Drum:
 
 WEAK_DRUM = Drum("weak", 0.30, 0.17, 0.15, "ferrite drum, order of magnitude, from memory")
 STRONG_DRUM = Drum("strong", 0.30, 0.07, 0.70, "rare-earth drum, order of magnitude, from memory")
+HAND_MAGNET = Drum(
+    "hand magnet", 0.05, 0.05, 0.10,
+    "ferrite or steel magnet under paper, order of magnitude, from memory", 0.1, 0.7,
+)  # fmt: skip
+STRONG_HAND_MAGNET = Drum(
+    "strong hand magnet", 0.05, 0.05, 0.35,
+    "rare-earth magnet under paper, order of magnitude, from memory", 0.1, 0.7,
+)  # fmt: skip
+"""Held over sand and moved slowly: poles of a block 50 mm long, of which one knows neither the
+strength nor the distance, so that what they just hold spreads over a factor of two to each side."""
 DRUMS = {drum.name: drum for drum in (WEAK_DRUM, STRONG_DRUM)}
 
 

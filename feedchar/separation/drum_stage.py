@@ -13,11 +13,6 @@ from feedchar.separation.grain_nodes import GrainNodes
 
 Array = NDArray[np.float64]
 
-SHELL_SPEED_M_S = 1.0
-"""Speed of the shell of the drum (guess)."""
-HOLD_LN_SD = 0.3
-"""Spread of the hold on a drum: bed, air, uneven poles (guess). [-]"""
-
 
 def drum_capture(
     drum: Drum, nodes: GrainNodes, reference: Reference, adhesions: int, with_moment: bool
@@ -51,7 +46,8 @@ def drum_capture(
     product = drum_force_product(drum, nodes.half_height_m)
     radial, along = drum_flux_density(drum, nodes.half_height_m, 0.0)
     gradient = product / np.hypot(radial, along)
-    needed = SHELL_SPEED_M_S**2 / (drum.drum_radius_m + nodes.half_height_m) + GRAVITY_M_S2
+    speed = drum.shell_speed_m_s
+    needed = speed**2 / (drum.drum_radius_m + nodes.half_height_m) + GRAVITY_M_S2
     response = np.sinh(RESPONSE) * RESPONSE_SCALE / reference.pull_per_susceptibility
     shares = np.array(MOMENT_SHARES if with_moment else MOMENT_SHARES[:1])
     by_linear = product / VACUUM_PERMEABILITY_T_M_A
@@ -60,5 +56,5 @@ def drum_capture(
     pull = unit[:, :, None] * response
     tiny = np.finfo(float).tiny
     ratio = np.maximum(pull / needed[:, None, None], tiny)
-    taken = ndtr(np.log(ratio) / HOLD_LN_SD)
+    taken = ndtr(np.log(ratio) / drum.hold_ln_sd)
     return np.repeat(taken[:, None], adhesions, axis=1)

@@ -12,7 +12,7 @@ from scipy.optimize import brentq
 from scipy.special import betainc, ndtri
 
 from feedchar.errors import SettingError
-from feedchar.separation.records import Parameters
+from feedchar.separation.records import ByHand, Parameters
 from feedchar.uncertainty.streams import stream
 
 Array = NDArray[np.float64]
@@ -28,6 +28,15 @@ ADHESION_MEDIAN_N = 1e-8
 ADHESION_MEDIAN_LN_SD = 0.5
 """How well the median adhesion is known: 4 to 23 nN as 5 to 95 % (guess). One asperity of 0.1 um
 holds with 7 nN at a contact distance of 0.4 nm and with 40 nN at 0.165 nm (see `adhesion`)."""
+HAND_BYPASS_MEAN = 0.10
+HAND_BYPASS_P95 = 0.30
+"""Missed by a hand magnet drawn through the sand until it takes no more: mean and 95 % point of a
+beta distribution (guess). [-]"""
+HAND_ENTRAINMENT_MEDIAN = 5e-4
+HAND_ENTRAINMENT_P95 = 2e-2
+"""Sand carried by a hand magnet under paper: from 0.00125 % where its tufts are dropped and taken
+up again until they are clean, to the 2 % of a single dirty pass (guess; that it is far less than on
+a machine when cleaned is common practice, no source). [-]"""
 P95 = float(ndtri(0.95))
 
 
@@ -93,12 +102,45 @@ def draw_parameters(trials: int, seed: int, calibration: Calibration | None = No
         * np.exp(np.append(0.0, carried * np.where(carried < 0.0, below, above))),
         pull_factor=np.ones(trials + 1),
         adhesion_N=ADHESION_MEDIAN_N * np.exp(np.append(0.0, ADHESION_MEDIAN_LN_SD * held)),
+        by_hand=draw_by_hand(trials, seed),
     )
 
 
-@lru_cache(maxsize=1)
-def bypass_shape() -> tuple[float, float]:
-    """Shape of the beta prior of the bypass.
+def draw_by_hand(trials: int, seed: int) -> ByHand:
+    """A hand magnet for every trial; row 0 is the typical one.
+
+    Parameters
+    ----------
+    trials : int
+        Number of draws. [-]
+    seed : int
+        Seed of the streams. [-]
+
+    Returns
+    -------
+    ByHand
+        trials + 1 values each; no calibration of a machine speaks of them. [-]
+
+    References
+    ----------
+    Guesses, no source stands behind them; see the constants of this module.
+    """
+    first, second = bypass_shape(HAND_BYPASS_MEAN, HAND_BYPASS_P95)
+    missed = stream(seed, "hand magnet/bypass").beta(first, second, trials)
+    carried = stream(seed, "hand magnet/entrainment").standard_normal(trials)
+    width = log(HAND_ENTRAINMENT_P95 / HAND_ENTRAINMENT_MEDIAN) / P95
+    kept = HAND_ENTRAINMENT_MEDIAN * np.exp(width * np.append(0.0, carried))
+    return ByHand(np.append(HAND_BYPASS_MEAN, missed), np.minimum(kept, 0.5))
+
+
+@lru_cache(maxsize=2)
+def bypass_shape(mean: float = BYPASS_MEAN, p95: float = BYPASS_P95) -> tuple[float, float]:
+    """Shape of the beta prior of a bypass.
+
+    Parameters
+    ----------
+    mean, p95 : float
+        Mean and 95 % point; those of a roll by default. [-]
 
     Returns
     -------
@@ -110,10 +152,10 @@ def bypass_shape() -> tuple[float, float]:
     ----------
     Mean and 95 % point are guesses; the incomplete beta function is exact.
     """
-    odds = (1.0 - BYPASS_MEAN) / BYPASS_MEAN
+    odds = (1.0 - mean) / mean
 
     def excess(alpha: float) -> float:
-        return float(betainc(alpha, alpha * odds, BYPASS_P95)) - 0.95
+        return float(betainc(alpha, alpha * odds, p95)) - 0.95
 
     alpha = float(brentq(excess, 0.3, 3.0, xtol=1e-12))
     return alpha, alpha * odds
@@ -140,4 +182,4 @@ def _from_calibration(trials: int, seed: int, calibration: Calibration) -> Param
     typical = {name: np.median(column) for name, column in columns.items()}
     typical["bypass"] = np.mean(columns["bypass"])
     drawn = {name: np.append(typical[name], column[rows]) for name, column in columns.items()}
-    return Parameters(**drawn)
+    return Parameters(**drawn, by_hand=draw_by_hand(trials, seed))

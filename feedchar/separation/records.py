@@ -38,6 +38,16 @@ class Grains:
 
 
 @dataclass(frozen=True)
+class ByHand:
+    """How clean a hand magnet works, (T,) each."""
+
+    bypass: Array
+    """Missed: share that never comes near it. [-]"""
+    entrainment: Array
+    """Sand carried: share of the rest that stays among the tufts. [-]"""
+
+
+@dataclass(frozen=True)
 class Parameters:
     """Machine parameters, one value a trial (T,)."""
 
@@ -51,6 +61,8 @@ class Parameters:
     """Median adhesion of a grain to the belt."""
     air_layer_m: Array | None = None
     """Height over which air dragged by the belt falls to 1/e of its speed; None: still air."""
+    by_hand: ByHand | None = None
+    """Of the hand magnet that ran a test; None: the typical one."""
 
 
 @dataclass(frozen=True)

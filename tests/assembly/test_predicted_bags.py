@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 from feedchar.assembly.checks import damp_parameters
+from feedchar.assembly.compare import compare
 from feedchar.assembly.machine import grains_for
-from feedchar.assembly.subset import Trials, first_rows
+from feedchar.assembly.subset import Trials, chosen_rows, first_rows
 from feedchar.assembly.tested import predict_tests
 from feedchar.chemistry.build import mineralogy_of
 from feedchar.chemistry.sizes import size_classes
@@ -197,6 +198,52 @@ def test_an_induced_roll_is_asked_by_its_current(sand, trials):
     bags = [replace(one, step=one.machine) for one in bags]
     found = predicted(sand, trials, bags)
     assert np.all(found["N4"].oxide("Fe2O3") < found["N1"].oxide("Fe2O3"))
+
+
+def test_a_hand_magnet_keeps_far_less_sand_than_a_drum_and_is_drawn_for_itself(sand, trials):
+    bags = [
+        replace(bag(f"{key}{product[0]}", "feed", product, machine), step=key)
+        for key, machine in (("H", "hand magnet"), ("D", "weak drum"))
+        for product in ("magnetics", "non-magnetics")
+    ]
+    found = predicted(sand, trials, bags)
+    assert found["Hm"].share[0] < 0.1 * found["Dm"].share[0]
+    assert any("0.05 % of the sand" in note for note in found["Hm"].notes)
+    other = replace(trials.parameters, bypass=np.full(TRIALS + 1, 0.5),
+                    entrainment=np.full(TRIALS + 1, 0.3))  # fmt: skip
+    again = predicted(sand, replace(trials, parameters=other), bags)
+    assert np.array_equal(again["Hm"].share, found["Hm"].share)
+    assert np.all(again["Dm"].share > found["Dm"].share)
+
+
+def test_the_hand_magnet_of_a_feed_goes_with_it_whatever_machine_is_tried(sand, trials):
+    rows, machines = np.array([7, 3, 7]), first_rows(trials, 3).parameters
+    hand = chosen_rows(trials, rows, machines).parameters.by_hand
+    assert np.array_equal(hand.entrainment, trials.parameters.by_hand.entrainment[rows])
+
+
+def test_a_rare_earth_hand_magnet_takes_what_an_ordinary_one_leaves(sand, trials):
+    names = ("hand magnet", "rare-earth hand magnet")
+    weak, strong = (
+        predicted(sand, trials, [bag("M", "feed", "magnetics", name),
+                                 bag("N", "feed", "non-magnetics", name)])
+        for name in names
+    )  # fmt: skip
+    assert np.all(strong["M"].share > weak["M"].share)
+
+
+@pytest.mark.parametrize(("carried", "how"), [(1e-4, "clean"), (1e-2, "dirty")])
+def test_a_clean_and_a_dirty_hand_magnet_are_both_within_two_sd(carried, how):
+    """From next to nothing to the 1 % of a machine: how clean a hand works is not known."""
+    bags = (
+        bag("M", "feed", "magnetics", "hand magnet", 200.0 * carried),
+        bag("N", "feed", "non-magnetics", "hand magnet", 200.0 * (1.0 - carried)),
+    )
+    sand = replace(read_sample(str(examples_folder() / "minimal.csv")), tests=bags)
+    (share,) = compare(sand, trials=200).compared
+    assert share.quantity == "share_pct"
+    assert abs(share.z) < 2.0
+    assert (share.z < 0.0) == (how == "clean")
 
 
 @pytest.mark.parametrize(
