@@ -27,6 +27,7 @@ from feedchar.results.pull import (
 )
 from feedchar.sample.records import Note
 from feedchar.separation.capacity import single_layer_capacity
+from feedchar.separation.isodynamic_stage import MOST_CURRENT_A
 from feedchar.separation.parameters import Calibration
 from feedchar.separation.reporting import (
     STRONG_DRUM_TESLA2_M,
@@ -46,8 +47,6 @@ SMALLEST_UM = 1.0
 MOST_PHASES, MOST_SIZES, MOST_SPEEDS = 20, 12, 8
 FINE_UM = 100.0
 """Below this adhesion, which is not counted here, is about the weight of a grain. [µm]"""
-ISODYNAMIC_MOST_A = 1.5
-"""Above this the poles of the isodynamic separator saturate (from memory). [A]"""
 
 
 @dataclass(frozen=True)
@@ -256,8 +255,8 @@ def _notes(
         )
         notes.append(Note("reading-at-20", text))
     currents = [phase.told.isodynamic_current_a or 0.0 for phase in phases]
-    if max(currents, default=0.0) > ISODYNAMIC_MOST_A:
-        text = f"isodynamic currents above {ISODYNAMIC_MOST_A:g} A are too low: the poles saturate"
+    if max(currents, default=0.0) > MOST_CURRENT_A:
+        text = f"isodynamic currents above {MOST_CURRENT_A:g} A are too low: the poles saturate"
         notes.append(Note("isodynamic-saturates", text))
     if any(phase.law.order == 2 for phase in phases):
         text = (

@@ -18,6 +18,7 @@ from feedchar.magnetics.moment import (
 )
 from feedchar.magnetics.susceptibility import at_temperature
 from feedchar.results.pull import PhasePull
+from feedchar.separation.isodynamic_stage import WORKING_TESLA
 from feedchar.separation.pull_law import PullLaw
 from feedchar.tables.minerals import mineral
 from feedchar.tables.names import shown_word
@@ -27,8 +28,6 @@ OWN = "own grain"
 SAND_DENSITY_KG_M3 = 2650.0
 THICKNESS_RATIO = 0.1
 """Thickness of a flake over its sieve size (guess). [-]"""
-ISODYNAMIC_TESLA = 0.7
-"""Flux density at which a canted moment counts as susceptibility in the isodynamic separator."""
 LARGEST_SUSCEPTIBILITY = 2e-3
 """Above that of elongated magnetite; a larger figure is in another unit. [m³ kg⁻¹]"""
 LEAST_DENSITY, GREATEST_DENSITY = 500.0, 25000.0
@@ -193,7 +192,7 @@ def _isodynamic(law: PullLaw, slope_deg: float) -> float | None:
         return None
     chi = law.susceptibility_m3_kg
     if law.moment_A_m2_kg > 0.0:
-        chi = float(apparent_susceptibility(chi, law.moment_A_m2_kg, ISODYNAMIC_TESLA))
+        chi = float(apparent_susceptibility(chi, law.moment_A_m2_kg, WORKING_TESLA))
     current = float(isodynamic_current(chi, radians(slope_deg)))
     return current if np.isfinite(current) else None
 

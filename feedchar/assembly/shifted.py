@@ -133,6 +133,7 @@ def _repeated(typical: Trials, rows: int) -> Trials:
             adhesion_N=again(own.adhesion_N),
             air_layer_m=None,
             by_hand=None,
+            isodynamic=None,
         ),
     )
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from feedchar.chemistry.mineralogy import Mineralogy
 from feedchar.particles.classes import ParticleClasses
-from feedchar.separation.records import ByHand, Grains, Parameters
+from feedchar.separation.records import BenchMagnet, Grains, Parameters
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -53,7 +53,8 @@ def first_rows(trials: Trials, rows: int) -> Trials:
             pull_factor=parameters.pull_factor[kept],
             adhesion_N=parameters.adhesion_N[kept],
             air_layer_m=None if parameters.air_layer_m is None else parameters.air_layer_m[kept],
-            by_hand=_hands(parameters, lambda array: array[kept]),
+            by_hand=_some(parameters.by_hand, lambda array: array[kept]),
+            isodynamic=_some(parameters.isodynamic, lambda array: array[kept]),
         ),
     )
 
@@ -68,7 +69,7 @@ def chosen_rows(trials: Trials, rows: Index, parameters: Parameters) -> Trials:
     rows : array of int, shape (N,)
         Rows of the feed, any of them as often as it is named. [-]
     parameters : Parameters
-        N machines; the hand magnet of a row goes with its feed, which it was drawn through. [SI]
+        N machines; the small magnets of a row go with its feed, no machine tells of them. [SI]
 
     Returns
     -------
@@ -79,13 +80,17 @@ def chosen_rows(trials: Trials, rows: Index, parameters: Parameters) -> Trials:
     def take(array: Array) -> Array:
         return array if len(array) == 1 else array[rows]
 
-    met = replace(parameters, by_hand=_hands(trials.parameters, take))
+    own = trials.parameters
+    met = replace(
+        parameters, by_hand=_some(own.by_hand, take), isodynamic=_some(own.isodynamic, take)
+    )
     return _taken(trials, take, met)
 
 
-def _hands(parameters: Parameters, take: Callable[[Array], Array]) -> ByHand | None:
-    hand = parameters.by_hand
-    return None if hand is None else ByHand(take(hand.bypass), take(hand.entrainment))
+def _some(magnet: BenchMagnet | None, take: Callable[[Array], Array]) -> BenchMagnet | None:
+    if magnet is None:
+        return None
+    return BenchMagnet(take(magnet.bypass), take(magnet.entrainment), take(magnet.pull_factor))
 
 
 def _taken(trials: Trials, take: Callable[[Array], Array], parameters: Parameters) -> Trials:

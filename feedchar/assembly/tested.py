@@ -19,8 +19,8 @@ from feedchar.product.outlets import treated_share
 from feedchar.sample.names import fold
 from feedchar.sample.records import Sample
 from feedchar.separation.load import MAGNETICS_LIMIT, layers_of_feed, under_load
-from feedchar.separation.parameters import draw_by_hand
-from feedchar.separation.records import ByHand, Grains, Parameters
+from feedchar.separation.parameters import draw_by_hand, draw_isodynamic
+from feedchar.separation.records import BenchMagnet, Grains, Parameters
 from feedchar.separation.stages import Stage
 from feedchar.separation.step_tree import Carried, StepTree
 
@@ -179,10 +179,9 @@ class _Bench:
         place, tree = self._tree(step)
         if fed.tree and fed.tree != place:  # another field: only the classes are remembered
             fed = _Place(tree.start(), self._shares[step.from_bag], place)
-        stage = tree.drum(step.drum) if step.drum else tree.roll(step.setting or self.base)
+        stage = _stage(tree, step, self.base)
         layers = self._layers(step)
-        hand = self._hand() if step.by_hand else None
-        made, magnetics = self._outlets(tree, fed, stage, layers, 0.0, hand)
+        made, magnetics = self._outlets(tree, fed, stage, layers, 0.0, self._small(step))
         if step.setting and magnetics > MAGNETICS_LIMIT:
             made, _ = self._outlets(tree, fed, stage, layers, magnetics)
         for bag in step.bags:
@@ -199,11 +198,11 @@ class _Bench:
         stage: Stage,
         layers: float | None,
         magnetics: float,
-        hand: ByHand | None = None,
+        small: BenchMagnet | None = None,
     ) -> tuple[dict[str, tuple[Carried, Array]], float]:
         """Each outlet with its shares of all classes, and the typical share of the magnetics."""
-        loaded: Parameters | ByHand = (
-            hand or (under_load(tree.parameters, max(layers or 0.0, 1.0), magnetics)[0])
+        loaded: Parameters | BenchMagnet = (
+            small or (under_load(tree.parameters, max(layers or 0.0, 1.0), magnetics)[0])
         )
         made = tree.split(fed.carried, stage, tree.load(loaded.bypass, loaded.entrainment))
         whole = fed.kept * tree.shares(fed.carried)
@@ -217,15 +216,19 @@ class _Bench:
         share = float(mass @ taken[0]) / into if into > 0.0 else 0.0
         return {name: (made[name], shares[name]) for name in OUTLETS}, share
 
-    def _hand(self) -> ByHand:
-        return self.trials.parameters.by_hand or draw_by_hand(0, 0)
+    def _small(self, step: TestedStep) -> BenchMagnet | None:
+        """The small magnet that ran a step; None for a machine."""
+        own = self.trials.parameters
+        if step.by_hand:
+            return own.by_hand or draw_by_hand(0, 0)
+        return None if step.isodynamic is None else own.isodynamic or draw_isodynamic(0, 0)
 
     def _tree(self, step: TestedStep) -> tuple[tuple[object, ...], StepTree]:
         """The tree of a field and temperature; a drum joins that of the roll before or after."""
         temperature = step.feed_temperature_c
         setting = step.setting or replace(self.base, passes=(Pass(),), machine="permanent-roll")
         field_of = setting.induced if setting.machine == "induced-roll" else setting.roll
-        key = (setting.machine, field_of, temperature)
+        key = (setting.machine, field_of, temperature, step.isodynamic is not None)
         if key not in self._trees:
             if temperature not in self._grains:
                 trials = self.trials
@@ -233,6 +236,10 @@ class _Bench:
                     trials.classes, trials.mineralogy, temperature
                 )
             grains, parameters = self._grains[temperature], self.trials.parameters
+            small = self._small(step)
+            if step.isodynamic is not None and small is not None:
+                # Its magnet is another than the roll's; all its currents are of one magnet.
+                parameters = replace(parameters, pull_factor=small.pull_factor)
             self._trees[key] = StepTree(setting, grains, parameters)
         return key, self._trees[key]
 
@@ -257,3 +264,9 @@ class _Bench:
         assay = np.divide(oxides, mass[:, None], out=nothing, where=mass[:, None] > 0.0)
         share = np.divide(mass, fed, out=np.full_like(mass, np.nan), where=fed > 0.0)
         return share, phases, assay
+
+
+def _stage(tree: StepTree, step: TestedStep, base: Setting) -> Stage:
+    if step.isodynamic is not None:
+        return tree.isodynamic(*step.isodynamic)
+    return tree.drum(step.drum) if step.drum else tree.roll(step.setting or base)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from math import radians
 
 from feedchar.errors import InputError
 from feedchar.field.drum import (
@@ -14,8 +15,10 @@ from feedchar.field.drum import (
     Drum,
 )
 from feedchar.field.setting import InducedRoll, Pass, Setting
+from feedchar.magnetics.isodynamic import isodynamic_susceptibility
 from feedchar.sample.names import fold, shown
 from feedchar.sample.records import Sample, TestBag
+from feedchar.separation.isodynamic_stage import MOST_CURRENT_A
 from feedchar.separation.parameters import (
     HAND_BYPASS_MEAN,
     HAND_ENTRAINMENT_MEDIAN,
@@ -27,6 +30,8 @@ from feedchar.units import KG_S_PER_T_H
 OUTLETS = ("magnetics", "middlings", "non-magnetics")
 """Products that a machine makes; dust, feed and screened bags are no outlets of one."""
 
+ISODYNAMIC_SLOPE_DEG = 15.0
+"""Side slope where a table does not tell it (common practice, no source). [°]"""
 HAND_NOTE = (
     f"a hand magnet taken to miss {HAND_BYPASS_MEAN:.0%} and to keep "
     f"{100 * HAND_ENTRAINMENT_MEDIAN:g} % of the sand, at most "
@@ -34,7 +39,7 @@ HAND_NOTE = (
 )
 _TOLD = (
     "machine", "belt_speed_m_s", "splitter_m", "splitter_2_m", "feed_kg_h", "belt_width_m",
-    "current_a", "feed_temperature_c", "roll_temperature_c",
+    "current_a", "side_slope_deg", "feed_temperature_c", "roll_temperature_c",
 )  # fmt: skip
 
 
@@ -50,7 +55,7 @@ class TestedStep:
     from_bag: str
     """Folded name of the bag that was fed; empty for the bag as received."""
     kind: str
-    """roll | drum | screen | charge | unknown"""
+    """roll | drum | isodynamic | screen | charge | unknown"""
     bags: tuple[TestBag, ...]
     machine: str
     """In words, for people."""
@@ -61,6 +66,8 @@ class TestedStep:
     feed_temperature_c: float = 20.0
     reason: str = ""
     """Why nothing can be computed; empty when it can."""
+    isodynamic: tuple[float, float] | None = None
+    """Current and side slope of an isodynamic separator. [A, rad]"""
     by_hand: bool = False
     """A hand magnet, which is as clean as the hand that leads it."""
     notes: tuple[str, ...] = field(default=())
@@ -164,6 +171,8 @@ def _machine_of(
             return replace(step, kind="drum", drum=STRONG_DRUM if strong else WEAK_DRUM)
         drum = STRONG_HAND_MAGNET if strong else HAND_MAGNET
         return replace(step, kind="drum", drum=drum, by_hand=True, notes=(HAND_NOTE,))
+    if "isodynamic" in word:
+        return _isodynamic(step, told["current_a"], told["side_slope_deg"], products)
     if word and "roll" not in word and "belt" not in word:
         return replace(step, reason=f"{shown(step.machine)} is no machine that is computed")
     speed, second = told["belt_speed_m_s"], told["splitter_2_m"]
@@ -197,6 +206,34 @@ def _machine_of(
     rate, width = told["feed_kg_h"], told["belt_width_m"]
     fed = float(rate) / 1000.0 / float(width) * KG_S_PER_T_H if rate and width else None
     return replace(step, kind="roll", setting=setting, feed_kg_s_m=fed, notes=notes)
+
+
+def _isodynamic(
+    step: TestedStep,
+    current: float | str | None,
+    slope: float | str | None,
+    products: set[str],
+) -> TestedStep:
+    if "middlings" in products:
+        return replace(step, reason="an isodynamic separator makes no middlings")
+    if current is None or not float(current) > 0.0:
+        return replace(step, reason="the current of its isodynamic separator is not in the table")
+    degrees = _either(slope, ISODYNAMIC_SLOPE_DEG)
+    if not degrees > 0.0:
+        text = f"a side slope of {degrees:g} degrees, against which nothing climbs, is not computed"
+        return replace(step, reason=text)
+    limit = float(isodynamic_susceptibility(min(float(current), MOST_CURRENT_A), radians(degrees)))
+    text = (
+        f"an isodynamic separator at {float(current):g} A taken to divide at {limit:.3g} m3/kg: "
+        "a recalled constant that belongs to one magnet, drawn within a third"
+    )
+    notes = [text]
+    if slope is None:
+        notes.append(f"side slope not given, {degrees:g} degrees taken")
+    if float(current) > MOST_CURRENT_A:
+        notes.append(f"poles saturate: no more pull above {MOST_CURRENT_A:g} A")
+    place = (float(current), radians(degrees))
+    return replace(step, kind="isodynamic", isodynamic=place, notes=tuple(notes))
 
 
 def _told(name: str, bags: tuple[TestBag, ...]) -> float | str | None:

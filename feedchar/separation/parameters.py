@@ -12,7 +12,7 @@ from scipy.optimize import brentq
 from scipy.special import betainc, ndtri
 
 from feedchar.errors import SettingError
-from feedchar.separation.records import ByHand, Parameters
+from feedchar.separation.records import BenchMagnet, Parameters
 from feedchar.uncertainty.streams import stream
 
 Array = NDArray[np.float64]
@@ -37,6 +37,13 @@ HAND_ENTRAINMENT_P95 = 2e-2
 """Sand carried by a hand magnet under paper: from 0.00125 % where its tufts are dropped and taken
 up again until they are clean, to the 2 % of a single dirty pass (guess; that it is far less than on
 a machine when cleaned is common practice, no source). [-]"""
+ISODYNAMIC_BYPASS_MEAN = 0.02
+ISODYNAMIC_BYPASS_P95 = 0.06
+ISODYNAMIC_ENTRAINMENT_MEDIAN = 0.003
+ISODYNAMIC_ENTRAINMENT_P95 = 0.02
+"""Missed and carried by an isodynamic separator fed slowly, some grains at a time (guesses). [-]"""
+ISODYNAMIC_PULL_LN_SD = 0.2
+"""How well the recalled constant of its magnet is that of another (guess). [-]"""
 P95 = float(ndtri(0.95))
 
 
@@ -103,10 +110,11 @@ def draw_parameters(trials: int, seed: int, calibration: Calibration | None = No
         pull_factor=np.ones(trials + 1),
         adhesion_N=ADHESION_MEDIAN_N * np.exp(np.append(0.0, ADHESION_MEDIAN_LN_SD * held)),
         by_hand=draw_by_hand(trials, seed),
+        isodynamic=draw_isodynamic(trials, seed),
     )
 
 
-def draw_by_hand(trials: int, seed: int) -> ByHand:
+def draw_by_hand(trials: int, seed: int) -> BenchMagnet:
     """A hand magnet for every trial; row 0 is the typical one.
 
     Parameters
@@ -118,22 +126,73 @@ def draw_by_hand(trials: int, seed: int) -> ByHand:
 
     Returns
     -------
-    ByHand
-        trials + 1 values each; no calibration of a machine speaks of them. [-]
+    BenchMagnet
+        trials + 1 values each. [-]
 
     References
     ----------
     Guesses, no source stands behind them; see the constants of this module.
     """
-    first, second = bypass_shape(HAND_BYPASS_MEAN, HAND_BYPASS_P95)
-    missed = stream(seed, "hand magnet/bypass").beta(first, second, trials)
-    carried = stream(seed, "hand magnet/entrainment").standard_normal(trials)
-    width = log(HAND_ENTRAINMENT_P95 / HAND_ENTRAINMENT_MEDIAN) / P95
-    kept = HAND_ENTRAINMENT_MEDIAN * np.exp(width * np.append(0.0, carried))
-    return ByHand(np.append(HAND_BYPASS_MEAN, missed), np.minimum(kept, 0.5))
+    return _bench_magnet(
+        "hand magnet",
+        (HAND_BYPASS_MEAN, HAND_BYPASS_P95),
+        (HAND_ENTRAINMENT_MEDIAN, HAND_ENTRAINMENT_P95),
+        0.0,
+        trials,
+        seed,
+    )
 
 
-@lru_cache(maxsize=2)
+def draw_isodynamic(trials: int, seed: int) -> BenchMagnet:
+    """An isodynamic separator for every trial; row 0 is the typical one.
+
+    Parameters
+    ----------
+    trials : int
+        Number of draws. [-]
+    seed : int
+        Seed of the streams. [-]
+
+    Returns
+    -------
+    BenchMagnet
+        trials + 1 values each. [-]
+
+    References
+    ----------
+    Guesses, no source stands behind them; see the constants of this module.
+    """
+    return _bench_magnet(
+        "isodynamic separator",
+        (ISODYNAMIC_BYPASS_MEAN, ISODYNAMIC_BYPASS_P95),
+        (ISODYNAMIC_ENTRAINMENT_MEDIAN, ISODYNAMIC_ENTRAINMENT_P95),
+        ISODYNAMIC_PULL_LN_SD,
+        trials,
+        seed,
+    )
+
+
+def _bench_magnet(
+    name: str,
+    missed: tuple[float, float],
+    carried: tuple[float, float],
+    pull_ln_sd: float,
+    trials: int,
+    seed: int,
+) -> BenchMagnet:
+    """Mean and 95 % point of what is missed, median and 95 % point of what is carried."""
+    bypass = stream(seed, f"{name}/bypass").beta(*bypass_shape(*missed), trials)
+    kept = stream(seed, f"{name}/entrainment").standard_normal(trials)
+    pull = stream(seed, f"{name}/pull").standard_normal(trials)
+    width = log(carried[1] / carried[0]) / P95
+    return BenchMagnet(
+        np.append(missed[0], bypass),
+        np.minimum(carried[0] * np.exp(width * np.append(0.0, kept)), 0.5),
+        np.exp(pull_ln_sd * np.append(0.0, pull)),
+    )
+
+
+@lru_cache(maxsize=3)
 def bypass_shape(mean: float = BYPASS_MEAN, p95: float = BYPASS_P95) -> tuple[float, float]:
     """Shape of the beta prior of a bypass.
 
@@ -182,4 +241,8 @@ def _from_calibration(trials: int, seed: int, calibration: Calibration) -> Param
     typical = {name: np.median(column) for name, column in columns.items()}
     typical["bypass"] = np.mean(columns["bypass"])
     drawn = {name: np.append(typical[name], column[rows]) for name, column in columns.items()}
-    return Parameters(**drawn, by_hand=draw_by_hand(trials, seed))
+    return Parameters(
+        **drawn,
+        by_hand=draw_by_hand(trials, seed),
+        isodynamic=draw_isodynamic(trials, seed),
+    )

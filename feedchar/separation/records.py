@@ -38,13 +38,15 @@ class Grains:
 
 
 @dataclass(frozen=True)
-class ByHand:
-    """How clean a hand magnet works, (T,) each."""
+class BenchMagnet:
+    """A small magnet of the laboratory that no calibration speaks of, (T,) each."""
 
     bypass: Array
     """Missed: share that never comes near it. [-]"""
     entrainment: Array
-    """Sand carried: share of the rest that stays among the tufts. [-]"""
+    """Sand carried: share of the rest that is kept among what it takes. [-]"""
+    pull_factor: Array
+    """Multiplies every pull. [-]"""
 
 
 @dataclass(frozen=True)
@@ -61,8 +63,10 @@ class Parameters:
     """Median adhesion of a grain to the belt."""
     air_layer_m: Array | None = None
     """Height over which air dragged by the belt falls to 1/e of its speed; None: still air."""
-    by_hand: ByHand | None = None
+    by_hand: BenchMagnet | None = None
     """Of the hand magnet that ran a test; None: the typical one."""
+    isodynamic: BenchMagnet | None = None
+    """Of the isodynamic separator that ran a test; None: the typical one."""
 
 
 @dataclass(frozen=True)

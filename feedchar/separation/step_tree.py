@@ -20,6 +20,7 @@ from feedchar.magnetics.moment import ordered_fraction
 from feedchar.separation.capture import capture_table
 from feedchar.separation.drum_stage import drum_capture
 from feedchar.separation.grain_nodes import FlakeSpread, grain_nodes, kinds_of, spread_over_nodes
+from feedchar.separation.isodynamic_stage import isodynamic_capture
 from feedchar.separation.passes import adhesion_rungs, response_reference
 from feedchar.separation.records import Grains, Parameters
 from feedchar.separation.setting_checks import check_setting
@@ -161,6 +162,29 @@ class StepTree:
         nodes = grain_nodes(self.spread.kinds, self.spread.diameters_m)
         moves = bool(self.moment_kinds)
         return Stage(drum_capture(drum, nodes, self.reference, len(self.adhesions), moves), None)
+
+    def isodynamic(self, current_a: float, side_slope_rad: float) -> Stage:
+        """One pass through an isodynamic separator.
+
+        Parameters
+        ----------
+        current_a : float
+            Coil current. [A]
+        side_slope_rad : float
+            Side slope of the chute. [rad]
+
+        Returns
+        -------
+        Stage
+            Shares of the nodes, no middlings. [-]
+
+        References
+        ----------
+        As `isodynamic_stage.isodynamic_capture`.
+        """
+        nodes = len(grain_nodes(self.spread.kinds, self.spread.diameters_m))
+        how = (nodes, self.reference, len(self.adhesions), bool(self.moment_kinds))
+        return Stage(isodynamic_capture(current_a, side_slope_rad, *how), None)
 
     def split(self, fed: Carried, stage: Stage, load: int) -> dict[str, Carried]:
         """The outlets of one step.
