@@ -5,7 +5,8 @@
 
 A mutant is one change of one expression: a comparison moved, a sign turned, a product divided, a
 number altered, a least made a most. A sample of them is drawn, each runs under the room's own
-tests in a child of this process, and those that no test notices are listed. Messages, annotations
+tests, and under those of tests/published that import the changed module, in a child of this
+process; those that no test notices are listed. Messages, annotations
 and docstrings are left alone. A mutant may also mean the same as the original: survivors are read
 by a person. Runs for minutes to hours; never part of the ordinary tests.
 """
@@ -174,6 +175,22 @@ class Finder(importlib.abc.MetaPathFinder):
         )
 
 
+def tests_of(room: str, module: str | None) -> list[str]:
+    """Files of tests that run for a module (None: for any), those that import it first."""
+    modules = [module] if module else [p.stem for p in (ROOT / "feedchar" / room).glob("*.py")]
+    wanted = [f"from feedchar.{room} import", *(f"feedchar.{room}.{one} " for one in modules)]
+    first, last = [], []
+    for path in sorted((ROOT / "tests" / room).glob("test_*.py")):
+        named = any(text in path.read_text("utf-8") for text in wanted)
+        (first if named else last).append(str(path))
+    published = [
+        str(path)
+        for path in sorted((ROOT / "tests" / "published").glob("test_*.py"))
+        if any(text in path.read_text("utf-8") for text in wanted)
+    ]
+    return first + last + published
+
+
 def notice(mutant: Mutant | None, tests: list[str], seconds: int) -> str:
     """What the tests make of a mutant: "survived", "killed", or "killed (time)"."""
     child = os.fork()
@@ -219,7 +236,7 @@ def main() -> int:
     for name in PRELOADED:
         if importlib.util.find_spec(name.split(".")[0]) is not None:
             importlib.import_module(name)
-    tests = arguments.tests or [f"tests/{arguments.room}"]
+    tests = arguments.tests or tests_of(arguments.room, None)
     started = time.monotonic()
     if notice(None, tests, 3600) != "survived":
         print("the tests fail without any mutant")
@@ -229,7 +246,8 @@ def main() -> int:
           f"{arguments.seed}; the tests alone take {alone:.0f} s", flush=True)  # fmt: skip
     survived: list[Mutant] = []
     for number, mutant in enumerate(drawn, start=1):
-        ended = notice(mutant, tests, int(60 + 6 * alone))
+        chosen = arguments.tests or tests_of(arguments.room, mutant.path.stem)
+        ended = notice(mutant, chosen, int(60 + 6 * alone))
         if ended == "survived":
             survived.append(mutant)
         print(f"{number:4d} {ended:14s} {mutant}", flush=True)
