@@ -58,10 +58,12 @@ def parquet_file(path: Path) -> Any:
     """
     pa, parquet = arrow()
     try:
-        return parquet.ParquetFile(path)
-    except (pa.ArrowException, OSError) as error:
+        file = parquet.ParquetFile(path)
+        _ = file.schema_arrow.names  # decodes the headings, which may not be UTF-8
+    except (pa.ArrowException, OSError, ValueError) as error:
         problem = f"is not Parquet: {str(error)[:200]}"
         raise InputError(problem, file=file_label(path)) from None
+    return file
 
 
 def parquet_rows(path: Path) -> Iterator[list[Cell]]:

@@ -17,6 +17,9 @@ NAME_MAX_CHARACTERS = 200
 TEXT_MAX_CHARACTERS = 2000
 """Longest note or description. [-]"""
 
+_LONGEST_FILE_NAME = 255
+"""A name on the usual file systems. [-]"""
+
 SHOWN_MAX_CHARACTERS = 60
 
 
@@ -177,9 +180,9 @@ def file_label(path: Path) -> str:
     Returns
     -------
     str
-        Printable text, never cut. [-]
+        Printable text, cut only where no file system holds so long a name. [-]
     """
-    return label(path.name, limit=len(path.name))
+    return label(path.name, limit=_LONGEST_FILE_NAME)
 
 
 def shown(value: object) -> str:

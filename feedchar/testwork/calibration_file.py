@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from math import isfinite
 from typing import Any
 
 import numpy as np
@@ -125,7 +126,7 @@ def read_calibration(path: str) -> CalibrationFile:
     data = unsealed(path, FORMAT, VERSION, _WHAT, _REMEDY)
     try:
         return _made(data)
-    except (KeyError, TypeError, ValueError, AttributeError, FeedcharError):
+    except (KeyError, TypeError, ValueError, OverflowError, AttributeError, FeedcharError):
         raise damaged(path, _WHAT, _REMEDY) from None
 
 
@@ -189,11 +190,14 @@ def _made(data: dict[str, Any]) -> CalibrationFile:
         tests=tuple(test.sha256 for test in tests),
     )
     draw_parameters(0, 0, calibration)  # refuses draws that no machine has
+    effective, discrepancy_ln = float(data["effective_trials"]), float(data["discrepancy_ln"])
+    if not (isfinite(effective) and isfinite(discrepancy_ln)):
+        raise ValueError
     return CalibrationFile(
         tests=tests,
         calibration=calibration,
         prior=None,
         method=str(data["method"]),
-        effective=float(data["effective_trials"]),
-        discrepancy_ln=float(data["discrepancy_ln"]),
+        effective=effective,
+        discrepancy_ln=discrepancy_ln,
     )

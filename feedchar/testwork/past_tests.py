@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from math import isfinite
 from pathlib import Path
 
 from feedchar.errors import InputError
@@ -118,7 +119,7 @@ def read_past_test(path: str) -> PastTest:
     """
     data = unsealed(path, FORMAT, VERSION, _WHAT, _REMEDY)
     try:
-        return PastTest(
+        made = PastTest(
             sample=str(data["sample"]),
             test=str(data["test"]),
             sha256=str(data["sha256"]),
@@ -128,8 +129,12 @@ def read_past_test(path: str) -> PastTest:
             measured={str(name): float(value) for name, value in data["measured"].items()},
             predicted={str(name): float(value) for name, value in data["predicted"].items()},
         )
-    except (KeyError, TypeError, ValueError, AttributeError):
+    except (KeyError, TypeError, ValueError, OverflowError, AttributeError):
         raise damaged(path, _WHAT, _REMEDY) from None
+    numbers = (*made.features, *made.measured.values(), *made.predicted.values())
+    if not all(map(isfinite, numbers)) or not set(made.measured) <= set(made.predicted):
+        raise damaged(path, _WHAT, _REMEDY)
+    return made
 
 
 def read_library(folder: str) -> tuple[PastTest, ...]:
@@ -156,10 +161,12 @@ def read_library(folder: str) -> tuple[PastTest, ...]:
     """
     place = Path(folder)
     label = file_label(place)
-    if not place.is_dir():
-        problem = "is no folder"
-        raise InputError(problem, file=label, remedy="A library is made by calibrate --library")
-    files = sorted(path for path in place.iterdir() if path.suffix == ".toml")
+    try:
+        files = sorted(path for path in place.iterdir() if path.suffix == ".toml")
+    except (OSError, ValueError):
+        problem = "is no folder, or cannot be read"
+        remedy = "A library is made by calibrate --library"
+        raise InputError(problem, file=label, remedy=remedy) from None
     if not files:
         problem = "holds no past test"
         raise InputError(problem, file=label, remedy="Add tests with calibrate --library")

@@ -80,7 +80,7 @@ def unsealed(path: str, form: str, version: int, what: str, remedy: str) -> dict
     if data.get("format") != form:
         problem = f"is no {what}: format is {shown(str(data.get('format', 'not said')))}"
         raise InputError(problem, file=label, remedy=f'A {what} says format = "{form}"')
-    if data.get("version") != version:
+    if type(data.get("version")) is not int or data["version"] != version:
         found = shown(str(data.get("version", "not said")))
         problem = f"is of version {found}; this feedchar reads version {version}"
         raise InputError(problem, file=label, remedy=remedy)

@@ -20,7 +20,9 @@ from feedchar.sample.template import csv_text, workbook_bytes
 
 Rows = list[list[Any]]
 
-SAMPLE_COMMANDS = ("assess", "check", "what-stays", "scale-up", "plan", "compare")
+SAMPLE_COMMANDS = (
+    "assess", "check", "what-stays", "scale-up", "plan", "compare", "calibrate",
+)  # fmt: skip
 COMMANDS = (*SAMPLE_COMMANDS, "pull", "batch", "mineral", "new")
 
 SETTINGS: dict[str, dict[str, Any]] = {
@@ -176,6 +178,7 @@ def _computing(compute: bool) -> Iterator[None]:
         mock.patch("feedchar.assembly.scale_up.scale_up", _stop),
         mock.patch("feedchar.assembly.plan.plan", _stop),
         mock.patch("feedchar.assembly.compare.compare", _stop),
+        mock.patch("feedchar.assembly.calibrate.calibrate", _stop),
         mock.patch("feedchar.batch.run.prepare", _stop),
     ):
         yield

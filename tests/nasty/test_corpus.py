@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import pytest
 from nasty_bags import COMMANDS, REFUSED, TAKEN, Case, listing, run
+from nasty_learned import LEARNED
 from nasty_others import OTHERS
 from nasty_samples import SAMPLES
 
-CASES = [*SAMPLES, *OTHERS]
+CASES = [*SAMPLES, *OTHERS, *LEARNED]
 
 
 @pytest.mark.parametrize("case", CASES, ids=[case.name for case in CASES])

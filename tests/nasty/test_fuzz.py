@@ -20,6 +20,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from nasty_bags import BATCH, CIRCUIT, TABLES, roll_text, run, toml_of
 from nasty_bags import settings as good_settings
+from nasty_learned import calibration, past_test, sealed_anew
 from nasty_others import write_parquet
 
 from feedchar.batch.table import open_table, partitions
@@ -31,6 +32,8 @@ from feedchar.sample.limit import parse_limit
 from feedchar.sample.read import read_sample
 from feedchar.sample.template import csv_text, workbook_bytes
 from feedchar.tables.names import resolve_mineral
+from feedchar.testwork.calibration_file import read_calibration
+from feedchar.testwork.past_tests import read_past_test
 
 MOST_SECONDS, MOST_BYTES = 10.0, 1_000_000_000
 
@@ -49,7 +52,11 @@ READERS: dict[str, tuple[str, Callable[[str], object]]] = {
     "batch": ("holes.csv", read_table),
     "parquet": ("holes.parquet", read_table),
     "workbook": ("bag.xlsx", read_sample),
+    "calibration": ("machine.toml", read_calibration),
+    "past test": ("speed.toml", read_past_test),
 }
+LEARNED = ("calibration", "past test")
+OF_TOML = ("roll", "circuit", "sample", *LEARNED)
 WORDS = (
     b",", b";", b"\t", b"\n", b"\r", b'"', b"'", b"\x00", b"\xff", b"\xef\xbb\xbf", b"=", b"[",
     b"]", b"{", b"}", b".", b"-", b"<", b"e9", b"nan", b"inf", b"1,5", b"1e400", b"true", b"tr",
@@ -94,6 +101,8 @@ def originals(tmp_path_factory) -> dict[str, bytes]:
         "batch": csv_text(BATCH).encode(),
         "parquet": place.read_bytes(),
         "workbook": workbook_bytes({"minerals": TABLES["minerals"], "tests": TABLES["tests"]}),
+        "calibration": calibration().encode(),
+        "past test": past_test().encode(),
     }
 
 
@@ -125,7 +134,13 @@ def ends_well(kind: str, folder: Path, data: bytes) -> None:
     started, held = time.process_time(), peak_bytes()
     error = refusal(reader, str(path))
     # What these four say is escaped by the command line; what a sample says is so from the start.
-    assert str(error or "").isprintable() or kind in ("roll", "circuit", "batch", "parquet")
+    assert str(error or "").isprintable() or kind in (
+        "roll",
+        "circuit",
+        "batch",
+        "parquet",
+        *LEARNED,
+    )
     assert len(str(error or "")) < 900
     assert error is None or name in str(error), error
     assert time.process_time() - started < MOST_SECONDS
@@ -250,10 +265,13 @@ def _values_damaged(kind, tmp_path, originals, data):
         else:
             del lines[at]
             lines = lines or ["x = 1"]
-    ends_well(kind, tmp_path, "\n".join(lines).encode("utf-8", "replace"))
+    text = "\n".join(lines)
+    if kind in LEARNED:
+        text = sealed_anew(text)
+    ends_well(kind, tmp_path, text.encode("utf-8", "replace"))
 
 
-@pytest.mark.parametrize("kind", ["roll", "circuit", "sample"])
+@pytest.mark.parametrize("kind", OF_TOML)
 @settings(CALM, max_examples=40)
 @given(data=st.data())
 def test_values_of_every_kind_under_known_keys_are_read_or_refused(kind, tmp_path, originals, data):
@@ -261,7 +279,7 @@ def test_values_of_every_kind_under_known_keys_are_read_or_refused(kind, tmp_pat
 
 
 @pytest.mark.fuzz
-@pytest.mark.parametrize("kind", ["roll", "circuit", "sample"])
+@pytest.mark.parametrize("kind", OF_TOML)
 @settings(CALM, max_examples=400, derandomize=False)
 @given(data=st.data())
 def test_thousands_damaged_in_values_are_read_or_refused(kind, tmp_path, originals, data):
