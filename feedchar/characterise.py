@@ -48,7 +48,7 @@ from feedchar.particles.classes import SizeClasses
 from feedchar.particles.iron import iron_table
 from feedchar.particles.surface import sized_by_surface
 from feedchar.product.answer import answer
-from feedchar.product.curves import best_possible
+from feedchar.product.best_possible import best_possible
 from feedchar.product.outlets import outlets
 from feedchar.product.remedies import REMEDIES, evidence_of, spread_by_reason
 from feedchar.product.specks import specks

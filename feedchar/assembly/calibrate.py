@@ -18,8 +18,9 @@ from feedchar.field.setting import InducedRoll, Setting
 from feedchar.results.calibration import CalibrationResult, TestCounted
 from feedchar.results.characterisation import InputFiles
 from feedchar.results.taught import LeftOut
-from feedchar.sample.names import fold, shown
+from feedchar.sample.names import fold
 from feedchar.sample.records import Note, Sample
+from feedchar.sample.shown import shown
 from feedchar.testwork.calibration_file import CalibrationFile, calibration_text, source_words
 from feedchar.testwork.counted import CountedTest, counted_tests, refuse_twice
 from feedchar.testwork.likelihood import DISCREPANCY_LN

@@ -11,8 +11,8 @@ from feedchar.assembly.subset import Trials
 from feedchar.field.setting import Setting
 from feedchar.results.plan import PlanGrains, PlanMass, PlanRate
 from feedchar.sample.records import Note
-from feedchar.testwork.grain_numbers import poisson_lower_limit, poisson_upper_limit
 from feedchar.testwork.plan import Weighed
+from feedchar.testwork.poisson_limits import poisson_lower_limit, poisson_upper_limit
 
 FEW_GRAINS = 25.0
 """Fewer are known worse than 20 %, and no longer follow the normal law. [-]"""

@@ -11,6 +11,7 @@ from feedchar.assembly.feed import oxide_summaries
 from feedchar.chemistry.mineralogy import Mineralogy
 from feedchar.product import answer as verdict
 from feedchar.product import curves
+from feedchar.product.best_possible import BestPossible as Curves
 from feedchar.product.inverse import dirtiest_feed, feed_that_passes
 from feedchar.product.outlets import FE2O3, OUTLETS, Outlets
 from feedchar.product.specks import Specks
@@ -162,7 +163,7 @@ def _points(yields_pct: Array, values: Array) -> tuple[CurvePoint, ...]:
 
 
 def best_possible_result(
-    best: curves.BestPossible,
+    best: Curves,
     limit: Limit | None,
     product_yield_pct: float,
     other_treatments: tuple[tuple[str, float, float], ...],
@@ -171,7 +172,7 @@ def best_possible_result(
 
     Parameters
     ----------
-    best : curves.BestPossible
+    best : Curves
         Curves of the typical case. [wt %]
     limit : Limit or None
         What is asked. [-]

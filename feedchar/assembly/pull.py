@@ -19,12 +19,8 @@ from feedchar.errors import SettingError
 from feedchar.field.setting import InducedRoll, Pass, Setting
 from feedchar.field.working import WorkingField, working_field
 from feedchar.magnetics.isodynamic import isodynamic_force_product
-from feedchar.results.pull import (
-    CapacityPull,
-    OtherMachine,
-    PullResult,
-    ReadingPull,
-)
+from feedchar.results.pull import CapacityPull, PullResult
+from feedchar.results.pull_machine import OtherMachine, ReadingPull
 from feedchar.sample.records import Note
 from feedchar.separation.capacity import single_layer_capacity
 from feedchar.separation.isodynamic_stage import MOST_CURRENT_A

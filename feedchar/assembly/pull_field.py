@@ -9,13 +9,19 @@ from numpy.typing import NDArray
 
 from feedchar.errors import SettingError
 from feedchar.field.force import local_force_product, mean_force_product
-from feedchar.field.harmonics import radial_decay, roll_flux_density
 from feedchar.field.induced import induced_amplitudes, induced_force_product
 from feedchar.field.reading import probe_reading
 from feedchar.field.rolls import harmonics_of, warm_remanence
+from feedchar.field.series import radial_decay, roll_flux_density
 from feedchar.field.setting import InducedRoll, Setting
 from feedchar.field.working import WorkingField
-from feedchar.results.pull import FieldPull, HeightPull, InducedPull, MachinePull, ReadingPull
+from feedchar.results.pull_machine import (
+    FieldPull,
+    HeightPull,
+    InducedPull,
+    MachinePull,
+    ReadingPull,
+)
 
 Array = NDArray[np.float64]
 

@@ -13,8 +13,9 @@ from feedchar.constants import GRAVITY_M_S2
 from feedchar.field.setting import Pass, Setting
 from feedchar.field.working import WorkingField
 from feedchar.results.pull import GrainPull, SpeedPull
+from feedchar.separation.drag import terminal_velocity
 from feedchar.separation.fine_flight import fine_flights
-from feedchar.separation.flight import landing_position, terminal_velocity
+from feedchar.separation.flight import landing_position
 from feedchar.separation.grain_nodes import GrainNodes
 from feedchar.separation.hold import highest_grain_speed
 from feedchar.separation.landing import axial_nodes

@@ -10,12 +10,8 @@ import numpy as np
 from feedchar.chemistry.phases import Measured, mineral_ingredient
 from feedchar.errors import SettingError
 from feedchar.magnetics.isodynamic import isodynamic_current
-from feedchar.magnetics.moment import (
-    FERRIMAGNETIC,
-    ORDER_CODES,
-    apparent_susceptibility,
-    saturation_flux_density,
-)
+from feedchar.magnetics.moment import FERRIMAGNETIC, ORDER_CODES, apparent_susceptibility
+from feedchar.magnetics.saturation import saturation_flux_density
 from feedchar.magnetics.susceptibility import at_temperature
 from feedchar.results.pull import PhasePull
 from feedchar.separation.isodynamic_stage import WORKING_TESLA

@@ -10,7 +10,8 @@ from feedchar.assembly.pull_grains import is_dust
 from feedchar.assembly.pull_nodes import grain_set
 from feedchar.field.setting import Setting
 from feedchar.field.working import WorkingField, working_field
-from feedchar.results.pull import GrainPath, PullPicture, PullResult
+from feedchar.results.pull import PullResult
+from feedchar.results.pull_picture import GrainPath, PullPicture
 from feedchar.separation.fine_flight import fine_flights
 from feedchar.separation.landing import axial_nodes
 from feedchar.separation.thrower import Thrower

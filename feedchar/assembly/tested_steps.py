@@ -16,8 +16,9 @@ from feedchar.field.drum import (
 )
 from feedchar.field.setting import InducedRoll, Pass, Setting
 from feedchar.magnetics.isodynamic import isodynamic_susceptibility
-from feedchar.sample.names import fold, shown
+from feedchar.sample.names import fold
 from feedchar.sample.records import Sample, TestBag
+from feedchar.sample.shown import shown
 from feedchar.separation.isodynamic_stage import MOST_CURRENT_A
 from feedchar.separation.parameters import (
     HAND_BYPASS_MEAN,

@@ -11,8 +11,9 @@ from feedchar.assembly.search import slower
 from feedchar.assembly.subset import Trials, first_rows
 from feedchar.field.setting import Setting
 from feedchar.particles.classes import ParticleClasses
+from feedchar.product.grinding import ground
 from feedchar.product.outlets import outlets
-from feedchar.product.scenarios import deslimed, ground, scrubbed
+from feedchar.product.scenarios import deslimed, scrubbed
 from feedchar.separation.passes import separate
 
 SLIMES_BELOW_UM = 75.0

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 
 from feedchar.chemistry.mineralogy import OXIDES
 from feedchar.errors import InputError, UnknownNameError
-from feedchar.sample.names import heading_key, label, nearest, shown
+from feedchar.sample.names import heading_key, nearest
 from feedchar.sample.naming import UNIDENTIFIED
 from feedchar.sample.oxides import IRON, IRON_PARTS, OxideHeading, nearest_oxide, oxide_heading
+from feedchar.sample.shown import label, shown
 from feedchar.tables.names import plain_word, resolve_mineral
 
 PLAIN = ("sample", "origin", "d50_um", "d90_um")

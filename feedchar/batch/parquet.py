@@ -10,7 +10,7 @@ import numpy as np
 
 from feedchar.errors import InputError
 from feedchar.sample.cells import Cell
-from feedchar.sample.names import file_label
+from feedchar.sample.shown import file_label
 
 BATCH_ROWS = 1000
 """Rows decoded at a time."""

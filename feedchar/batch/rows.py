@@ -16,10 +16,11 @@ from feedchar.chemistry.mineralogy import OXIDES
 from feedchar.errors import InputError
 from feedchar.sample.cells import Cell, is_blank
 from feedchar.sample.decimals import DecimalMark
-from feedchar.sample.names import heading_key, shown
+from feedchar.sample.names import heading_key
 from feedchar.sample.naming import UNIDENTIFIED
 from feedchar.sample.records import OxideValue, Place, Sample
 from feedchar.sample.sections import ORIGINS
+from feedchar.sample.shown import shown
 from feedchar.sample.sums import CLOSURE_EDGE_PCT, close
 
 Array = NDArray[np.float64]

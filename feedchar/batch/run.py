@@ -27,8 +27,8 @@ from feedchar.field.rolls import DEFAULT_ROLL, read_roll
 from feedchar.field.setting import Pass, Setting
 from feedchar.report.write import check_target
 from feedchar.results.batch import BatchSummary
-from feedchar.sample.names import file_label
 from feedchar.sample.records import Limit
+from feedchar.sample.shown import file_label
 from feedchar.separation.parameters import Calibration
 from feedchar.separation.setting_checks import calibration_notes
 

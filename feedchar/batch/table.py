@@ -17,7 +17,8 @@ from feedchar.errors import InputError
 from feedchar.sample.cells import Cell, is_blank
 from feedchar.sample.decimals import DecimalMark, decimal_mark
 from feedchar.sample.delimited import SEPARATORS
-from feedchar.sample.names import file_label, fold
+from feedchar.sample.names import fold
+from feedchar.sample.shown import file_label
 
 PARTITION_ROWS = 1000
 """Rows computed and kept together; the bytes of the result do not depend on it."""

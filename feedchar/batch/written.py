@@ -15,7 +15,7 @@ from feedchar.batch.parquet import arrow
 from feedchar.batch.table import Rows, Source
 from feedchar.errors import OutputError
 from feedchar.report.write import flush_folder, take_free_name
-from feedchar.sample.names import file_label
+from feedchar.sample.shown import file_label
 
 
 def _figure(value: float) -> str:

@@ -79,8 +79,8 @@ def run_calibrate(arguments: argparse.Namespace) -> int:
     from feedchar.report.calibration_blocks import calibration_findings
     from feedchar.report.calibration_document import calibration_json
     from feedchar.report.write import check_target, write_file
-    from feedchar.sample.names import file_label
     from feedchar.sample.read import read_sample
+    from feedchar.sample.shown import file_label
     from feedchar.testwork.calibration_file import read_calibration
 
     if sys.stdout is None and arguments.json in (None, "-"):
@@ -134,7 +134,7 @@ def _add_to_library(folder: str, samples: list[Sample], base: Setting, seed: int
     """Write the tests that the folder does not hold yet, one file each."""
     from feedchar.assembly.past import past_tests_of
     from feedchar.report.write import write_file
-    from feedchar.sample.names import shown
+    from feedchar.sample.shown import shown
     from feedchar.testwork.past_tests import past_test_text, read_library
 
     place = Path(folder)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from feedchar.report.blocks import Block, Column, Findings, Row, Table, Words
-from feedchar.report.words import DASH, NO_BREAK, number, weight
+from feedchar.report.numbers import DASH, number, weight
+from feedchar.report.words import NO_BREAK
 from feedchar.tables.minerals import minerals
 from feedchar.tables.sheet import MineralSheet, SheetValue, mineral_sheet
 from feedchar.units import M3_KG_PER_CM3_G

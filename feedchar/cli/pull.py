@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from feedchar.assembly.pull import Question
     from feedchar.field.setting import InducedRoll, Setting
     from feedchar.report.report import Report
-    from feedchar.results.pull import PullPicture
+    from feedchar.results.pull_picture import PullPicture
 
 DONE = 0
 

@@ -7,8 +7,8 @@ from dataclasses import replace
 from typing import Any
 
 from feedchar.errors import SettingError
-from feedchar.field.reading import roll_of_reading
 from feedchar.field.roll_file import ASSUMED, NEEDED, READING
+from feedchar.field.roll_of_reading import roll_of_reading
 from feedchar.field.rolls import checked_roll
 from feedchar.field.setting import Roll
 from feedchar.units import M_PER_MM

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from feedchar.field.checked import finite
-from feedchar.field.harmonics import radial_decay
+from feedchar.field.series import radial_decay
 
 Array = NDArray[np.float64]
 

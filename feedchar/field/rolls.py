@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 from feedchar.errors import SettingError, UnknownNameError
 from feedchar.field.harmonics import roll_harmonics
-from feedchar.field.reading import roll_of_reading
 from feedchar.field.roll_file import ASSUMED, NEEDED, READING, fault, figures_of_file
+from feedchar.field.roll_of_reading import roll_of_reading
 from feedchar.field.setting import Roll
 from feedchar.tables.names import shown_word
 from feedchar.tables.rolls import roll_row, roll_rows

@@ -7,15 +7,15 @@ from typing import TYPE_CHECKING
 from feedchar.front_door import front_door
 
 if TYPE_CHECKING:
+    from feedchar.magnetics.paramagnetism import curie_mass_susceptibility
     from feedchar.magnetics.pull import magnetic_acceleration, sphere_average
-    from feedchar.magnetics.susceptibility import curie_mass_susceptibility
 
 __all__ = ["curie_mass_susceptibility", "magnetic_acceleration", "sphere_average"]
 
 __getattr__ = front_door(
     __name__,
     {
-        "curie_mass_susceptibility": "feedchar.magnetics.susceptibility",
+        "curie_mass_susceptibility": "feedchar.magnetics.paramagnetism",
         "magnetic_acceleration": "feedchar.magnetics.pull",
         "sphere_average": "feedchar.magnetics.pull",
     },

@@ -9,11 +9,8 @@ from numpy.typing import NDArray
 
 from feedchar.chemistry.mineralogy import Mineralogy
 from feedchar.constants import VACUUM_PERMEABILITY_T_M_A
-from feedchar.magnetics.moment import (
-    FERRIMAGNETIC,
-    ORDER_CODES,
-    saturation_flux_density,
-)
+from feedchar.magnetics.moment import FERRIMAGNETIC, ORDER_CODES
+from feedchar.magnetics.saturation import saturation_flux_density
 from feedchar.magnetics.susceptibility import at_temperature
 from feedchar.particles.classes import ParticleClasses
 

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import betainc, ndtr
 
-from feedchar.particles.joining import volume_grade
+from feedchar.particles.composite_grain import volume_grade
 
 Array = NDArray[np.float64]
 

@@ -22,7 +22,7 @@ from feedchar.plant.circuit import (
     check_circuit,
 )
 from feedchar.sample.decode import decode, read_bytes
-from feedchar.sample.names import file_label
+from feedchar.sample.shown import file_label
 from feedchar.separation.setting_checks import check_setting
 from feedchar.tables.rolls import roll_rows
 from feedchar.units import M_PER_MM

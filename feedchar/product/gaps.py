@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import pairwise
 
-from feedchar.product.curves import BestPossible
+from feedchar.product.best_possible import BestPossible
 from feedchar.units import PPM_PER_WT_PCT
 
 WHY = {

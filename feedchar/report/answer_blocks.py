@@ -5,20 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from feedchar.report.blocks import Block, Column, Row, Table, Words
+from feedchar.report.numbers import DASH, chance_number, chance_word, count, share, spread, weight
 from feedchar.report.readings import MICROMETRE, adding, adds_up, likely, nine_in_ten
-from feedchar.report.words import (
-    DASH,
-    NO_BREAK,
-    chance_number,
-    chance_word,
-    count,
-    listing,
-    name,
-    prose,
-    share,
-    spread,
-    weight,
-)
+from feedchar.report.words import NO_BREAK, listing, name, prose
 from feedchar.results import Characterisation, LimitRow, OutletResult
 from feedchar.uncertainty.summary import Uncertain
 

@@ -12,8 +12,9 @@ from feedchar.report.batch_readings import (
 )
 from feedchar.report.blocks import Block, Column, Findings, Part, Row, Table, Words
 from feedchar.report.cautions import cautions_of
+from feedchar.report.numbers import DASH, chance_number, share, spread, weight
 from feedchar.report.readings import MICROMETRE
-from feedchar.report.words import DASH, NO_BREAK, chance_number, name, prose, share, spread, weight
+from feedchar.report.words import NO_BREAK, name, prose
 from feedchar.results.batch import BatchGroups, BatchSummary
 
 ROLES = {"meets": "good", "uncertain": "doubtful", "fails": "bad", "data disagree": "doubtful"}

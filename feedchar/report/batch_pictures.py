@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from feedchar.report.blocks import Column, Row, Table
+from feedchar.report.numbers import share, spread, weight
 from feedchar.report.picture_style import (
     INK,
     LINE_COLOURS,
@@ -16,7 +17,7 @@ from feedchar.report.picture_style import (
     quiet_grid,
 )
 from feedchar.report.pictures import Picture
-from feedchar.report.words import NO_BREAK, share, spread, weight
+from feedchar.report.words import NO_BREAK
 from feedchar.results.batch import BatchSummary
 
 if TYPE_CHECKING:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from feedchar.report.numbers import DASH, chance_number, share, spread, weight
 from feedchar.report.readings import MICROMETRE
-from feedchar.report.words import DASH, NO_BREAK, chance_number, name, share, spread, weight
+from feedchar.report.words import NO_BREAK, name
 from feedchar.results.batch import BatchRow, BatchSummary
 
 SAYS = {

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from feedchar.report.answer_blocks import WORTH_TELLING
 from feedchar.report.blocks import Block, Column, Part, Row, Table, Words
-from feedchar.report.iron_blocks import agreement_words
+from feedchar.report.feed_blocks import agreement_words
+from feedchar.report.numbers import DASH, number, share, spread, weight
 from feedchar.report.readings import UNSEEN, likely, nine_in_ten
-from feedchar.report.words import DASH, NO_BREAK, name, number, prose, share, spread, weight
+from feedchar.report.words import NO_BREAK, name, prose
 from feedchar.results import Characterisation, MineralResult
 
 WARN_SD, STOP_SD = 2.0, 4.0

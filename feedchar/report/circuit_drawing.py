@@ -8,9 +8,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 
+from feedchar.report.numbers import weight
 from feedchar.report.picture_style import INK, QUIET
 from feedchar.report.plant_questions import tonnes
-from feedchar.report.words import name, weight
+from feedchar.report.words import name
 from feedchar.results.plant import PlantCircuit, PlantStep, PlantStream
 
 ENDS = ("product", "reject", "dust")

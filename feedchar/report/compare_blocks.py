@@ -5,16 +5,9 @@ from __future__ import annotations
 from feedchar.report.blocks import Block, Column, Findings, Part, Row, Table, Words
 from feedchar.report.cautions import GENERAL, LAST_WORD, QUARTZ_DUST
 from feedchar.report.compared_blocks import causes_block, compared_block
+from feedchar.report.numbers import DASH, chance_number, number, weight
 from feedchar.report.recovery_blocks import recoveries_block, yields_block
-from feedchar.report.words import (
-    DASH,
-    chance_number,
-    listing,
-    name,
-    number,
-    prose,
-    weight,
-)
+from feedchar.report.words import listing, name, prose
 from feedchar.results.comparison import ClosedBag, ClosedFigure, Comparison
 
 FAR = 3.0

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from feedchar.report.blocks import Block, Column, Part, Row, Table, Words
 from feedchar.report.calibration_blocks import calibrated
-from feedchar.report.words import DASH, name, prose, share, spread, weight
+from feedchar.report.numbers import DASH, share, spread, weight
+from feedchar.report.words import name, prose
 from feedchar.results.comparison import ComparedFigure, Comparison, StepAgreement
 
 FAR, WORTH_A_LOOK = 3.0, 2.0

@@ -5,19 +5,11 @@ from __future__ import annotations
 from feedchar.report.answer_blocks import title_of
 from feedchar.report.blocks import Block, Findings, Words
 from feedchar.report.cautions import LAST_WORD
+from feedchar.report.numbers import DASH, chance_number, share, weight
 from feedchar.report.picture_readings import stay_lines
 from feedchar.report.product_readings import iron_limit
 from feedchar.report.readings import MICROMETRE, UNSEEN, adding, by_iron, likely, nine_in_ten
-from feedchar.report.words import (
-    DASH,
-    NO_BREAK,
-    chance_number,
-    listing,
-    name,
-    prose,
-    share,
-    weight,
-)
+from feedchar.report.words import NO_BREAK, listing, name, prose
 from feedchar.results import Characterisation
 
 MOST_LEAVES_PCT = 50.0

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from feedchar.report.numbers import share
 from feedchar.report.picture_readings import carriers, forms_of, size_irons, stay_lines
 from feedchar.report.picture_style import (
     FORM_HATCHES,
@@ -15,7 +16,7 @@ from feedchar.report.picture_style import (
     quiet_grid,
 )
 from feedchar.report.readings import MICROMETRE
-from feedchar.report.words import listing, name, share
+from feedchar.report.words import listing, name
 from feedchar.results import Characterisation
 
 if TYPE_CHECKING:

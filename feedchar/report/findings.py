@@ -6,14 +6,13 @@ from feedchar.report.answer_blocks import answer_block, balance_block, product_b
 from feedchar.report.blocks import Block, Findings
 from feedchar.report.cautions import cautions_block
 from feedchar.report.check_blocks import agreement_block, made_of_block, settle_block
-from feedchar.report.iron_blocks import feed_block, iron_block, stays_block
-from feedchar.report.magnet_blocks import response_block, setting_block
-from feedchar.report.outlook_blocks import (
-    checks_block,
-    could_be_block,
-    doubt_block,
-    next_block,
-)
+from feedchar.report.could_be_block import could_be_block
+from feedchar.report.feed_blocks import feed_block
+from feedchar.report.iron_blocks import iron_block
+from feedchar.report.magnet_blocks import response_block
+from feedchar.report.outlook_blocks import checks_block, doubt_block, next_block
+from feedchar.report.setting_block import setting_block
+from feedchar.report.stays_block import stays_block
 from feedchar.report.taught_blocks import past_blocks, taught_blocks
 from feedchar.results import Characterisation
 

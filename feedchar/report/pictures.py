@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from feedchar.report.blocks import Column, Row, Table
-from feedchar.report.outlook_blocks import CURVES
+from feedchar.report.could_be_block import CURVES
+from feedchar.report.numbers import DASH, chance_number, share, weight
 from feedchar.report.picture_readings import (
     carriers,
     fields_needed,
@@ -15,7 +16,7 @@ from feedchar.report.picture_style import FORM_WORDS
 from feedchar.report.product_readings import curve_at, iron_limit, product_bins, product_trials
 from feedchar.report.readings import MICROMETRE, likely, nine_in_ten, size_class
 from feedchar.report.report import Picture
-from feedchar.report.words import DASH, NO_BREAK, chance_number, listing, name, share, weight
+from feedchar.report.words import NO_BREAK, listing, name
 from feedchar.results import Characterisation
 
 YIELDS_TOLD_PCT = (70.0, 80.0, 85.0, 90.0, 92.0, 94.0, 95.0, 96.0, 97.0, 98.0, 99.0)

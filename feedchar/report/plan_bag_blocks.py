@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from feedchar.report.blocks import Block, Column, Row, Table, Words
+from feedchar.report.numbers import DASH, weight
 from feedchar.report.report import Card
-from feedchar.report.words import DASH, name, weight
+from feedchar.report.words import name
 from feedchar.results.plan import Plan, PlanBag
 
 

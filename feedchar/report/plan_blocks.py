@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from feedchar.report.blocks import Block, Column, Findings, Part, Row, Table, Words
 from feedchar.report.cautions import LAST_WORD, caution_sentences
+from feedchar.report.numbers import DASH, count, share, weight
 from feedchar.report.plan_bag_blocks import bags_block, grams, order_block, splits_block
 from feedchar.report.plan_work_blocks import chosen, programme_block
 from feedchar.report.readings import likely, nine_in_ten
-from feedchar.report.words import DASH, count, name, prose, share, weight
+from feedchar.report.words import name, prose
 from feedchar.results.plan import Plan
 
 X_RAYS = (

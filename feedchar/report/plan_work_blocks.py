@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from feedchar.report.blocks import Block, Column, Row, Table, Words
-from feedchar.report.words import DASH, name
+from feedchar.report.numbers import DASH
+from feedchar.report.words import name
 from feedchar.results.plan import Plan, PlanWork
 
 LEFT_OUT_TOLD = 6

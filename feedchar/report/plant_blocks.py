@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from feedchar.report.blocks import Block, Column, Findings, Part, Row, Table, Words
 from feedchar.report.cautions import GENERAL, LAST_WORD, QUARTZ_DUST
+from feedchar.report.numbers import DASH, chance_number, share, weight
 from feedchar.report.plant_questions import (
     likely,
     nine_in_ten,
@@ -11,15 +12,7 @@ from feedchar.report.plant_questions import (
     sensitivity_block,
     tonnes,
 )
-from feedchar.report.words import (
-    DASH,
-    NO_BREAK,
-    chance_number,
-    name,
-    prose,
-    share,
-    weight,
-)
+from feedchar.report.words import NO_BREAK, name, prose
 from feedchar.results.plant import PlantCircuit, PlantStep, ScaleUp
 from feedchar.uncertainty.summary import Uncertain
 

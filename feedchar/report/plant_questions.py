@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from feedchar.report.blocks import Block, Column, Row, Table, Words
-from feedchar.report.words import DASH, chance_number, share, spread, weight
+from feedchar.report.numbers import DASH, chance_number, share, spread, weight
 from feedchar.results.plant import PlantInverse, ScaleUp
 from feedchar.uncertainty.summary import Uncertain
 

@@ -11,11 +11,12 @@ from feedchar.report.assess_report import made_from
 from feedchar.report.blocks import Block, Column, Findings, Row, Table, Words
 from feedchar.report.circuit_drawing import circuit_svg
 from feedchar.report.document import plain
+from feedchar.report.numbers import DASH, weight
 from feedchar.report.plant_blocks import scale_up_findings
 from feedchar.report.plant_questions import tonnes
 from feedchar.report.report import BarChart, Drawn, Picture, Report, Tidy
 from feedchar.report.tables import table_of
-from feedchar.report.words import DASH, name, prose, weight
+from feedchar.report.words import name, prose
 from feedchar.results.plant import PlantCircuit, ScaleUp
 
 _UNITS = {

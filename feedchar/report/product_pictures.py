@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from feedchar.report.outlook_blocks import CURVES
+from feedchar.report.could_be_block import CURVES
+from feedchar.report.numbers import weight
 from feedchar.report.picture_readings import fields_needed
 from feedchar.report.picture_style import (
     INK,
@@ -25,7 +26,6 @@ from feedchar.report.product_readings import (
     product_trials,
 )
 from feedchar.report.readings import MICROMETRE, likely, size_class
-from feedchar.report.words import weight
 from feedchar.results import Characterisation
 
 if TYPE_CHECKING:

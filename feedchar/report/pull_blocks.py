@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from feedchar.report.blocks import Block, Column, Findings, Part, Row, Table, Words
 from feedchar.report.cautions import GENERAL, LAST_WORD, QUARTZ_DUST
+from feedchar.report.numbers import number
 from feedchar.report.pull_grain_blocks import force, grains_block, phases_block, speed_block
 from feedchar.report.pull_plot import axis, decades, span
 from feedchar.report.readings import MICROMETRE, SQUARED, tesla
-from feedchar.report.words import NO_BREAK, name, number, prose
-from feedchar.results.pull import HeightPull, PullResult
+from feedchar.report.words import NO_BREAK, name, prose
+from feedchar.results.pull import PullResult
+from feedchar.results.pull_machine import HeightPull
 
 
 def pull_findings(result: PullResult, *, units: str = "trade") -> Findings:

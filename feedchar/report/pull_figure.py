@@ -12,7 +12,8 @@ import numpy as np
 
 from feedchar.report.figures import svg_of
 from feedchar.report.words import name
-from feedchar.results.pull import PullPicture, PullResult
+from feedchar.results.pull import PullResult
+from feedchar.results.pull_picture import PullPicture
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from feedchar.report.blocks import Block, Column, Part, Row, Table, Words
 from feedchar.report.calibration_blocks import calibrated
+from feedchar.report.numbers import DASH, number, spread
 from feedchar.report.readings import MICROMETRE, SQUARED, tesla
-from feedchar.report.words import DASH, NO_BREAK, name, number, prose, spread
+from feedchar.report.words import NO_BREAK, name, prose
 from feedchar.results.pull import GrainPull, PullResult, SpeedPull
 from feedchar.units import M3_KG_PER_CM3_G
 

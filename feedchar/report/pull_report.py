@@ -10,13 +10,15 @@ from typing import Any
 from feedchar import __version__
 from feedchar.report.blocks import Block, Column, Findings, Row, Table
 from feedchar.report.document import plain
+from feedchar.report.numbers import DASH
 from feedchar.report.pull_blocks import pull_findings
 from feedchar.report.pull_figure import field_svg, paths_svg
 from feedchar.report.readings import SQUARED
 from feedchar.report.report import Drawn, LineChart, Picture, Report, Tidy
 from feedchar.report.tables import table_of
-from feedchar.report.words import DASH, name
-from feedchar.results.pull import GrainPath, PullPicture, PullResult
+from feedchar.report.words import name
+from feedchar.results.pull import PullResult
+from feedchar.results.pull_picture import GrainPath, PullPicture
 
 _FORCES = tuple(f"force_product_{which}_tesla2_m" for which in ("least", "mean", "greatest"))
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from feedchar.report.words import DASH, NO_BREAK, spread
+from feedchar.report.numbers import DASH, spread
+from feedchar.report.words import NO_BREAK
 from feedchar.results import Characterisation, MineralResult, ResponseLine
 from feedchar.uncertainty.summary import Uncertain
 

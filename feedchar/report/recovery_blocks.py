@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from feedchar.report.blocks import Block, Column, Part, Row, Table, Words
-from feedchar.report.words import DASH, name, prose, share
+from feedchar.report.numbers import DASH, share
+from feedchar.report.words import name, prose
 from feedchar.results.comparison import Comparison
 
 FAR = 3.0

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from feedchar.report.blocks import Block, Column, Part, Row, Table, Words
-from feedchar.report.words import DASH, chance_number, listing, name, number, spread, weight
+from feedchar.report.numbers import DASH, chance_number, number, spread, weight
+from feedchar.report.words import listing, name
 from feedchar.results import Characterisation
 from feedchar.results.taught import Narrowed, TestedFigure
 from feedchar.uncertainty.summary import Uncertain

@@ -7,9 +7,10 @@ from math import sqrt
 from typing import Any
 
 from feedchar.report.blocks import Column, Row, Table
+from feedchar.report.numbers import DASH, chance_number, chance_word, share, weight
 from feedchar.report.readings import MICROMETRE, likely, nine_in_ten
 from feedchar.report.report import Panel, Slider
-from feedchar.report.words import DASH, NO_BREAK, chance_number, chance_word, share, weight
+from feedchar.report.words import NO_BREAK
 from feedchar.results import Characterisation
 from feedchar.results.what_if import WhatIfPoint
 

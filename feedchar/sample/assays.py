@@ -9,11 +9,12 @@ from feedchar.errors import InputError
 from feedchar.sample.bases import basis_column, to_dried
 from feedchar.sample.columns import Column, TableSpec, choices
 from feedchar.sample.iron import all_iron, as_oxides
-from feedchar.sample.names import NAME_MAX_CHARACTERS, fold, shown
+from feedchar.sample.names import NAME_MAX_CHARACTERS, fold
 from feedchar.sample.oxides import IRON, IRON_PARTS, OxideReading, nearest_oxide, oxide_name
 from feedchar.sample.records import Determination, Note
 from feedchar.sample.repeats import KINDS
 from feedchar.sample.rows import Row
+from feedchar.sample.shown import shown
 from feedchar.sample.sizes import class_bounds
 from feedchar.units import PPM_PER_WT_PCT
 

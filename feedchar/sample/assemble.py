@@ -11,7 +11,6 @@ from feedchar.sample.diagnostics import read_diagnostics
 from feedchar.sample.fractions import read_fractions, with_fraction_names
 from feedchar.sample.gathered import SPECS, Gathered
 from feedchar.sample.minerals import read_minerals
-from feedchar.sample.names import label, shown
 from feedchar.sample.naming import UNIDENTIFIED, own_phases
 from feedchar.sample.phases import read_phases
 from feedchar.sample.records import (
@@ -27,6 +26,7 @@ from feedchar.sample.records import (
 from feedchar.sample.repeats import combine, head_assay
 from feedchar.sample.rows import Row, read_rows
 from feedchar.sample.settings import Settings, head_assay_of, read_settings
+from feedchar.sample.shown import label, shown
 from feedchar.sample.sieves import check_known_class, read_sieves
 from feedchar.sample.susceptibility import bulk_susceptibility
 from feedchar.sample.testbags import bags_waiting, read_tests

@@ -13,7 +13,8 @@ from datetime import date
 from math import isfinite
 
 from feedchar.sample.decimals import DecimalMark, numeral_readings
-from feedchar.sample.names import fold, shown
+from feedchar.sample.names import fold
+from feedchar.sample.shown import shown
 
 Cell = str | float | bool | date | None
 

@@ -11,8 +11,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from feedchar.errors import InputError
-from feedchar.sample.names import NAME_MAX_CHARACTERS, heading_key, label, nearest, shown
+from feedchar.sample.names import NAME_MAX_CHARACTERS, heading_key, nearest
 from feedchar.sample.oxides import OxideHeading, nearest_oxide, oxide_heading
+from feedchar.sample.shown import label, shown
 from feedchar.sample.table import Table
 
 OWN_REMARKS = {"note", "notes", "comment", "comments", "remark", "remarks", "description"}

@@ -17,8 +17,8 @@ from feedchar.sample.decimals import decimal_mark
 from feedchar.sample.decode import decode, read_bytes
 from feedchar.sample.folder import SAMPLE_FILE, gather_folder
 from feedchar.sample.gathered import SPECS, Gathered
-from feedchar.sample.names import file_label
 from feedchar.sample.settings import Entry
+from feedchar.sample.shown import file_label
 from feedchar.sample.table import Table
 from feedchar.sample.workbook import gather_workbook
 

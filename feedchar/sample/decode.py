@@ -6,8 +6,8 @@ import hashlib
 from pathlib import Path
 
 from feedchar.errors import InputError
-from feedchar.sample.names import file_label, shown
 from feedchar.sample.records import SourceFile
+from feedchar.sample.shown import file_label, shown
 
 FILE_MAX_BYTES = 20_000_000
 """Largest CSV or TOML file that is read. [B]"""

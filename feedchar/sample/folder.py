@@ -7,9 +7,10 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 from feedchar.errors import InputError
 from feedchar.sample.decode import decode
 from feedchar.sample.gathered import SPECS, Gathered
-from feedchar.sample.names import file_label, fold, nearest, shown
+from feedchar.sample.names import fold, nearest
 from feedchar.sample.records import Note, Place
 from feedchar.sample.settings import Entry
+from feedchar.sample.shown import file_label, shown
 from feedchar.sample.toml import parse_toml
 
 SAMPLE_FILE = "sample.toml"

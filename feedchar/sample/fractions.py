@@ -8,9 +8,10 @@ from dataclasses import replace
 from feedchar.sample.bases import basis_column, to_dried
 from feedchar.sample.columns import Column, TableSpec
 from feedchar.sample.iron import as_oxides
-from feedchar.sample.names import closest, fold, shown
+from feedchar.sample.names import closest, fold
 from feedchar.sample.records import Fraction, MineralAmount, Note, SieveClass
 from feedchar.sample.rows import Row
+from feedchar.sample.shown import shown
 from feedchar.sample.sieves import check_known_class
 from feedchar.sample.sizes import class_bounds
 

@@ -19,9 +19,9 @@ from feedchar.sample.columns import TableSpec
 from feedchar.sample.decimals import POINT, DecimalMark
 from feedchar.sample.decode import decode, read_bytes, source_file
 from feedchar.sample.delimited import parse_csv
-from feedchar.sample.names import file_label
 from feedchar.sample.records import Note, SourceFile
 from feedchar.sample.settings import Entry
+from feedchar.sample.shown import file_label
 from feedchar.sample.table import Table
 
 SPECS: dict[str, TableSpec] = {

@@ -10,7 +10,7 @@ from feedchar.errors import FeedcharError, InputError
 from feedchar.sample.cells import CellProblem, read_number
 from feedchar.sample.decimals import POINT
 from feedchar.sample.iron import as_fe2o3
-from feedchar.sample.names import closest, heading_key, shown
+from feedchar.sample.names import closest, heading_key
 from feedchar.sample.oxides import (
     IRON_PLAIN,
     OXIDE_NAMES,
@@ -20,6 +20,7 @@ from feedchar.sample.oxides import (
     oxide_name,
 )
 from feedchar.sample.records import Limit, Place
+from feedchar.sample.shown import shown
 from feedchar.tables.limits import product_limit
 from feedchar.tables.sieves import sieve_opening_um
 from feedchar.units import PPM_PER_WT_PCT

@@ -11,10 +11,11 @@ from dataclasses import replace
 from feedchar.errors import InputError
 from feedchar.sample.cells import Amount
 from feedchar.sample.columns import Column, TableSpec
-from feedchar.sample.names import fold, shown
+from feedchar.sample.names import fold
 from feedchar.sample.naming import UNIDENTIFIED, PhaseNames
 from feedchar.sample.records import MineralAmount, Note
 from feedchar.sample.rows import Row
+from feedchar.sample.shown import shown
 from feedchar.sample.sizes import class_bounds
 from feedchar.sample.sums import close
 

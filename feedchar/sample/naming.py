@@ -6,8 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from feedchar.errors import UnknownNameError
-from feedchar.sample.names import shown
 from feedchar.sample.rows import Row
+from feedchar.sample.shown import shown
 from feedchar.tables.names import plain_word, resolve_mineral
 
 PHASES_MAX = 200

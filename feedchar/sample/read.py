@@ -10,8 +10,8 @@ from feedchar.sample.assemble import assemble
 from feedchar.sample.folder import gather_folder
 from feedchar.sample.gathered import Gathered
 from feedchar.sample.limit import parse_limit
-from feedchar.sample.names import file_label, shown
 from feedchar.sample.records import Sample
+from feedchar.sample.shown import file_label, shown
 
 __all__ = ["parse_limit", "read_sample"]
 

@@ -12,9 +12,9 @@ from feedchar.errors import InputError
 from feedchar.sample.cells import Amount, is_blank
 from feedchar.sample.columns import Column, Matched, TableSpec, match_headings
 from feedchar.sample.decimals import DecimalMark, decimal_mark
-from feedchar.sample.names import label
 from feedchar.sample.oxides import OxideReading
 from feedchar.sample.records import ExtraColumn, Place
+from feedchar.sample.shown import label
 from feedchar.sample.table import Table
 from feedchar.sample.values import Value, as_text, read_oxide, read_value
 

@@ -13,10 +13,11 @@ from feedchar.sample.columns import Column
 from feedchar.sample.decimals import POINT, DecimalMark, decimal_mark
 from feedchar.sample.iron import as_oxides
 from feedchar.sample.limit import Demand, known_keys, limit_key, make_limit
-from feedchar.sample.names import closest, heading_key, nearest, shown
+from feedchar.sample.names import closest, heading_key, nearest
 from feedchar.sample.oxides import OXIDE_NAMES, OxideHeading, OxideReading, oxide_heading
 from feedchar.sample.records import Limit, Note, OxideValue, Place
 from feedchar.sample.sections import SECTIONS
+from feedchar.sample.shown import shown
 from feedchar.sample.sums import CLOSURE_EDGE_PCT
 from feedchar.sample.values import Value, read_oxide, read_value
 

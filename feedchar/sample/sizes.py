@@ -11,8 +11,9 @@ from itertools import pairwise
 from feedchar.errors import FeedcharError, InputError
 from feedchar.sample.cells import Cell, CellProblem, read_number
 from feedchar.sample.decimals import DecimalMark
-from feedchar.sample.names import fold, shown
+from feedchar.sample.names import fold
 from feedchar.sample.records import Place
+from feedchar.sample.shown import shown
 from feedchar.tables.sieves import sieve_opening_um
 
 LARGEST_UM = 125_000.0

@@ -7,8 +7,8 @@ import unicodedata
 from collections.abc import Mapping
 
 from feedchar.errors import InputError
-from feedchar.sample.names import shown
 from feedchar.sample.records import BulkSusceptibility, Note, Place
+from feedchar.sample.shown import shown
 from feedchar.units import M3_KG_PER_CM3_G, SI_PER_CGS_VOLUME
 
 MASS_UNITS_M3_KG = {

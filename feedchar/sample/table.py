@@ -9,7 +9,8 @@ from dataclasses import dataclass
 
 from feedchar.errors import InputError
 from feedchar.sample.cells import Cell, is_blank
-from feedchar.sample.names import heading_key, label, shown
+from feedchar.sample.names import heading_key
+from feedchar.sample.shown import label, shown
 
 ROWS_MAX = 5_000
 """Most rows of one table. [-]"""

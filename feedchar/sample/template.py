@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from feedchar.errors import OutputError
 from feedchar.sample.gathered import SPECS
-from feedchar.sample.names import shown
+from feedchar.sample.shown import shown
 from feedchar.sample.template_content import (
     INVENTED,
     TABLES,

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from math import pi
 
 from feedchar.sample.columns import Column, TableSpec, choices
-from feedchar.sample.names import fold, shown
+from feedchar.sample.names import fold
 from feedchar.sample.records import Note, TestBag
 from feedchar.sample.rows import Row
+from feedchar.sample.shown import shown
 from feedchar.units import M_PER_MM
 
 PRODUCTS = choices(

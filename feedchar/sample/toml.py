@@ -8,9 +8,9 @@ from datetime import date
 from typing import Any
 
 from feedchar.errors import InputError
-from feedchar.sample.names import label, shown
 from feedchar.sample.records import Place
 from feedchar.sample.settings import Entry
+from feedchar.sample.shown import label, shown
 
 _KEY = r"""(?:[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*')"""
 _HEADER = re.compile(rf"\s*\[\s*({_KEY}(?:\s*\.\s*{_KEY})*)\s*\]")

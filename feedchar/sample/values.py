@@ -11,9 +11,10 @@ from feedchar.errors import InputError
 from feedchar.sample.cells import Amount, Cell, CellProblem, read_amount, read_number
 from feedchar.sample.columns import Column
 from feedchar.sample.decimals import DecimalMark
-from feedchar.sample.names import closest, heading_key, shown
+from feedchar.sample.names import closest, heading_key
 from feedchar.sample.oxides import OxideHeading, OxideReading
 from feedchar.sample.records import Place
+from feedchar.sample.shown import shown
 from feedchar.sample.sizes import read_size
 
 Value = str | float | bool | Amount

@@ -17,9 +17,10 @@ from typing import Any
 from feedchar.errors import InputError
 from feedchar.sample.cells import Cell, is_blank
 from feedchar.sample.gathered import SPECS, Gathered
-from feedchar.sample.names import closest, file_label, fold, heading_key, label, nearest, shown
+from feedchar.sample.names import closest, fold, heading_key, nearest
 from feedchar.sample.records import Note, Place
 from feedchar.sample.settings import Entry
+from feedchar.sample.shown import file_label, label, shown
 from feedchar.sample.table import COLUMNS_MAX, ROWS_MAX, RawRow, Table, make_table
 from feedchar.sample.workbook_guard import SheetFacts, check_workbook
 

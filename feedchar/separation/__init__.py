@@ -8,7 +8,8 @@ from feedchar.front_door import front_door
 
 if TYPE_CHECKING:
     from feedchar.separation.capacity import single_layer_capacity
-    from feedchar.separation.flight import landing_position, terminal_velocity
+    from feedchar.separation.drag import terminal_velocity
+    from feedchar.separation.flight import landing_position
     from feedchar.separation.hold import detachment_angle, flux_density_to_hold
 
 __all__ = [
@@ -26,6 +27,6 @@ __getattr__ = front_door(
         "flux_density_to_hold": "feedchar.separation.hold",
         "landing_position": "feedchar.separation.flight",
         "single_layer_capacity": "feedchar.separation.capacity",
-        "terminal_velocity": "feedchar.separation.flight",
+        "terminal_velocity": "feedchar.separation.drag",
     },
 )

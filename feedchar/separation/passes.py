@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from feedchar.constants import VACUUM_PERMEABILITY_T_M_A
 from feedchar.field.drum import drum_of
 from feedchar.field.force import mean_force_product
-from feedchar.field.harmonics import roll_flux_density
+from feedchar.field.series import roll_flux_density
 from feedchar.field.setting import Setting
 from feedchar.field.working import WorkingField, working_field
 from feedchar.magnetics.moment import ordered_fraction

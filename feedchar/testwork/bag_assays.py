@@ -11,9 +11,10 @@ from feedchar.chemistry.mineralogy import OXIDES
 from feedchar.errors import InputError
 from feedchar.sample.assay_error import default_assay_sd
 from feedchar.sample.assays import head_determinations
-from feedchar.sample.names import fold, nearest, shown
+from feedchar.sample.names import fold, nearest
 from feedchar.sample.records import Determination, Sample
 from feedchar.sample.repeats import combine
+from feedchar.sample.shown import shown
 
 ASIDE = ("blank", "reference", "standard")
 """Words in the name of what a laboratory assays beside the bags: no bag is looked for."""

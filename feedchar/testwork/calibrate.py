@@ -17,14 +17,9 @@ import numpy as np
 from numpy.random import Generator
 from numpy.typing import NDArray
 
-from feedchar.testwork.likelihood import (
-    Observed,
-    effective_sample,
-    ln_likelihood,
-    resampled,
-    weights_of,
-)
+from feedchar.testwork.likelihood import Observed, ln_likelihood
 from feedchar.testwork.scores import STATED, MachinePrior
+from feedchar.testwork.weighing import effective_sample, resampled, weights_of
 from feedchar.uncertainty.streams import stream
 
 Array = NDArray[np.float64]

@@ -18,14 +18,8 @@ from feedchar.errors import FeedcharError
 from feedchar.separation.parameters import Calibration, draw_parameters
 from feedchar.testwork.counted import CountedTest
 from feedchar.testwork.scores import NAMES
-from feedchar.testwork.sealed_file import (
-    damaged,
-    sealed,
-    toml_number,
-    toml_numbers,
-    toml_string,
-    unsealed,
-)
+from feedchar.testwork.sealed_file import damaged, sealed, unsealed
+from feedchar.testwork.toml_text import toml_number, toml_numbers, toml_string
 
 Array = NDArray[np.float64]
 

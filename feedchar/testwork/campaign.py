@@ -14,8 +14,9 @@ from numpy.typing import NDArray
 from feedchar.chemistry.mineralogy import OXIDES
 from feedchar.errors import InputError
 from feedchar.sample.assays import HEAD_NAMES
-from feedchar.sample.names import fold, shown
+from feedchar.sample.names import fold
 from feedchar.sample.records import Note, Sample, TestBag
+from feedchar.sample.shown import shown
 from feedchar.testwork.bag_assays import bag_assays
 from feedchar.testwork.bags import Bags, bags_of, split_bags
 from feedchar.testwork.gross_error import weighing_sd_g

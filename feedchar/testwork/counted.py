@@ -11,8 +11,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from feedchar.errors import InputError
-from feedchar.sample.names import fold, shown
+from feedchar.sample.names import fold
 from feedchar.sample.records import Determination, TestBag
+from feedchar.sample.shown import shown
 
 _BAG_FIELDS = (
     "step", "repeat", "machine", "from_bag", "bag", "product", "mass_g", "belt_speed_m_s",

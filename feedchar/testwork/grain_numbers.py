@@ -10,9 +10,9 @@ from math import pi
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import gammaincinv
 
 from feedchar.errors import InputError
+from feedchar.field.checked import number
 
 Array = NDArray[np.float64]
 
@@ -52,7 +52,7 @@ def grain_mass_g(
     if not all(np.all(np.isfinite(v) & (v > 0.0)) for v in figures):
         msg = "size, density and shape of a grain must be numbers above 0"
         raise InputError(msg)
-    return _plain(figures[2] * figures[1] * figures[0] ** 3)
+    return number(figures[2] * figures[1] * figures[0] ** 3)
 
 
 def grains_in_mass(
@@ -93,7 +93,7 @@ def grains_in_mass(
     26
     """
     content = np.asarray(mass_g, dtype=float) * np.asarray(mineral_fraction, dtype=float)
-    return _plain(content / grain_mass_g(diameter_cm, density_g_cm3, shape))
+    return number(content / grain_mass_g(diameter_cm, density_g_cm3, shape))
 
 
 def mass_for_grains(
@@ -133,7 +133,7 @@ def mass_for_grains(
         msg = "no mass holds grains of a mineral that is not there (fraction 0)"
         raise InputError(msg)
     one = grain_mass_g(diameter_cm, density_g_cm3, shape)
-    return _plain(np.asarray(grains, dtype=float) * one / fraction)
+    return number(np.asarray(grains, dtype=float) * one / fraction)
 
 
 def grains_for_relative_sd(relative_sd: ArrayLike) -> float | Array:
@@ -167,81 +167,4 @@ def grains_for_relative_sd(relative_sd: ArrayLike) -> float | Array:
     if not np.all(wanted > 0.0):
         msg = "the wanted relative sd must be above 0"
         raise InputError(msg)
-    return _plain(wanted**-2.0)
-
-
-def poisson_upper_limit(found: ArrayLike, confidence: float = 0.95) -> float | Array:
-    """Largest expected number of grains that a count still allows.
-
-    Parameters
-    ----------
-    found : float or array
-        Grains found, 0 or more. [-]
-    confidence : float
-        One-sided confidence. [-]
-
-    Returns
-    -------
-    float or array
-        Upper limit of the expectation; 3.0 when none was found, at 95 %. [-]
-
-    Raises
-    ------
-    InputError
-        A negative count, or a confidence that is not between 0 and 1.
-
-    References
-    ----------
-    Exact Poisson limit through the gamma distribution, from memory.
-
-    Examples
-    --------
-    >>> round(poisson_upper_limit(0), 2)
-    3.0
-    """
-    count = _count(found, confidence)
-    return _plain(gammaincinv(count + 1.0, confidence))
-
-
-def poisson_lower_limit(found: ArrayLike, confidence: float = 0.95) -> float | Array:
-    """Smallest expected number of grains that a count still allows.
-
-    Parameters
-    ----------
-    found : float or array
-        Grains found, 0 or more. [-]
-    confidence : float
-        One-sided confidence. [-]
-
-    Returns
-    -------
-    float or array
-        Lower limit of the expectation, 0 when none was found. [-]
-
-    Raises
-    ------
-    InputError
-        A negative count, or a confidence that is not between 0 and 1.
-
-    References
-    ----------
-    Exact Poisson limit through the gamma distribution, from memory.
-    """
-    count = _count(found, confidence)
-    limit = gammaincinv(np.where(count > 0.0, count, 1.0), 1.0 - confidence)
-    return _plain(np.where(count > 0.0, limit, 0.0))
-
-
-def _count(found: ArrayLike, confidence: float) -> Array:
-    count = np.asarray(found, dtype=float)
-    if not np.all(np.isfinite(count) & (count >= 0.0)):
-        msg = "a count of grains must be 0 or more"
-        raise InputError(msg)
-    if not 0.0 < confidence < 1.0:
-        msg = f"a confidence lies between 0 and 1, found {confidence:g}"
-        raise InputError(msg)
-    return count
-
-
-def _plain(value: Array | float) -> float | Array:
-    return float(value) if np.ndim(value) == 0 else np.asarray(value)
+    return number(wanted**-2.0)

@@ -8,8 +8,9 @@ from math import isfinite
 from pathlib import Path
 
 from feedchar.errors import InputError
-from feedchar.sample.names import file_label
-from feedchar.testwork.sealed_file import damaged, sealed, toml_number, toml_string, unsealed
+from feedchar.sample.shown import file_label
+from feedchar.testwork.sealed_file import damaged, sealed, unsealed
+from feedchar.testwork.toml_text import toml_number, toml_string
 
 FORMAT, VERSION = "feedchar-past-test", 1
 MOST_TESTS = 2000

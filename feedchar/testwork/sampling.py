@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from feedchar.errors import InputError
+from feedchar.field.checked import number
 
 Array = NDArray[np.float64]
 
@@ -42,7 +43,7 @@ def liberation_factor(top_size_cm: ArrayLike, liberation_size_cm: ArrayLike) -> 
     """
     top = _above_zero("top size", top_size_cm)
     grain = _above_zero("liberation size", liberation_size_cm)
-    return _plain(np.sqrt(np.minimum(grain / top, 1.0)))
+    return number(np.sqrt(np.minimum(grain / top, 1.0)))
 
 
 def composition_factor(
@@ -79,7 +80,7 @@ def composition_factor(
         raise InputError(problem, remedy="Give a mass fraction: 0.0001 is 100 ppm.")
     mineral = _above_zero("mineral density", mineral_density_g_cm3)
     gangue = _above_zero("gangue density", gangue_density_g_cm3)
-    return _plain((1.0 - a) / a * ((1.0 - a) * mineral + a * gangue))
+    return number((1.0 - a) / a * ((1.0 - a) * mineral + a * gangue))
 
 
 def sampling_constant(
@@ -123,7 +124,7 @@ def sampling_constant(
     liberation = liberation_factor(top_size_cm, liberation_size_cm)
     composition = composition_factor(mineral_fraction, mineral_density_g_cm3, gangue_density_g_cm3)
     f, g = _above_zero("shape factor", shape), _above_zero("granulometric factor", granulometric)
-    return _plain(f * g * liberation * composition * np.asarray(top_size_cm, dtype=float) ** 3)
+    return number(f * g * liberation * composition * np.asarray(top_size_cm, dtype=float) ** 3)
 
 
 def fundamental_sampling_error(
@@ -187,7 +188,7 @@ def fundamental_sampling_error(
         shape,
         granulometric,
     )
-    return _plain(np.sqrt(constant * (1.0 / mass - 1.0 / lot)))
+    return number(np.sqrt(constant * (1.0 / mass - 1.0 / lot)))
 
 
 def mass_for_sampling_error(
@@ -242,7 +243,7 @@ def mass_for_sampling_error(
         shape,
         granulometric,
     )
-    return _plain(1.0 / (wanted**2 / constant + 1.0 / lot))
+    return number(1.0 / (wanted**2 / constant + 1.0 / lot))
 
 
 def combine_relative_sd(*relative_sd: ArrayLike) -> float | Array:
@@ -267,7 +268,7 @@ def combine_relative_sd(*relative_sd: ArrayLike) -> float | Array:
     >>> round(combine_relative_sd(0.05, 0.02, 0.01), 4)
     0.0548
     """
-    return _plain(np.sqrt(sum(np.asarray(sd, dtype=float) ** 2 for sd in relative_sd)))
+    return number(np.sqrt(sum(np.asarray(sd, dtype=float) ** 2 for sd in relative_sd)))
 
 
 def _lot(lot_mass_g: ArrayLike) -> Array:
@@ -286,7 +287,3 @@ def _above_zero(name: str, value: ArrayLike) -> Array:
         problem = f"the {name} must be a number above 0, found {found:g}"
         raise InputError(problem)
     return array
-
-
-def _plain(value: Array | float) -> float | Array:
-    return float(value) if np.ndim(value) == 0 else np.asarray(value)

@@ -20,10 +20,10 @@ from feedchar.field.setting import Pass, Setting
 from feedchar.report.blocks import Block, Column, Findings, Row, Table, Words
 from feedchar.report.html import page as page_of
 from feedchar.report.html import to_html
+from feedchar.report.numbers import chance_number, share, weight
 from feedchar.report.pull_report import pull_report
 from feedchar.report.readings import likely, nine_in_ten
 from feedchar.report.report import Card, Report
-from feedchar.report.words import chance_number, share, weight
 from feedchar.results import Characterisation
 from feedchar.sample.records import Note
 

@@ -7,9 +7,9 @@ import pytest
 
 from feedchar.errors import SettingError
 from feedchar.field.construction import roll_of_figures
-from feedchar.field.harmonics import LARGEST_ARGUMENT, radial_decay
-from feedchar.field.reading import roll_of_reading
+from feedchar.field.roll_of_reading import roll_of_reading
 from feedchar.field.rolls import table_roll
+from feedchar.field.series import LARGEST_ARGUMENT, radial_decay
 from feedchar.field.surface import MAGNET_STATIONS, STEEL_STATIONS, station_positions
 
 OWN = {"roll_radius_mm": 50.0, "magnet_mm": 4.0, "steel_mm": 1.0, "remanence_tesla": 1.25}

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from scipy.special import kve
 
-from feedchar.field.harmonics import LARGEST_ARGUMENT, _scaled_k
 from feedchar.field.induced import tooth_harmonic
 from feedchar.field.reading import probe_flux_density
+from feedchar.field.series import LARGEST_ARGUMENT, _scaled_k
 from feedchar.field.working import FEWEST, LEAST_SHARE, felt_harmonics
 
 

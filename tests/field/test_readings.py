@@ -13,12 +13,8 @@ import pytest
 
 from feedchar.errors import SettingError
 from feedchar.field import roll_flux_density
-from feedchar.field.reading import (
-    probe_flux_density,
-    probe_reading,
-    remanence_reach,
-    roll_of_reading,
-)
+from feedchar.field.reading import probe_flux_density, probe_reading
+from feedchar.field.roll_of_reading import remanence_reach, roll_of_reading
 from feedchar.field.rolls import harmonics_of, table_roll
 
 SIX_TO_ONE = table_roll("fine-100-6to1")

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from feedchar.errors import SettingError
 from feedchar.field import mean_force_product, roll_flux_density, roll_harmonics
 from feedchar.field.force import local_force_product
-from feedchar.field.harmonics import bare_harmonics, radial_decay
+from feedchar.field.harmonics import bare_harmonics
+from feedchar.field.series import radial_decay
 
 ROLL = (0.004, 0.001, 0.05, 0.010, 1.25, 2.1)
 PITCH, RADIUS = 0.005, 0.05

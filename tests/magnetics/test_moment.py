@@ -11,14 +11,14 @@ from hypothesis import strategies as st
 
 from feedchar.errors import SettingError
 from feedchar.magnetics import curie_mass_susceptibility
-from feedchar.magnetics.moment import (
-    apparent_susceptibility,
+from feedchar.magnetics.moment import apparent_susceptibility, ordered_fraction
+from feedchar.magnetics.paramagnetism import ion_mass_susceptibility
+from feedchar.magnetics.saturation import (
     magnetite_saturation_fraction,
-    ordered_fraction,
     saturation_flux_density,
     sphere_saturation_fraction,
 )
-from feedchar.magnetics.susceptibility import ion_mass_susceptibility, mass_susceptibility_si
+from feedchar.magnetics.susceptibility import mass_susceptibility_si
 
 
 def test_each_kind_of_order_follows_its_own_law():

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from feedchar.particles.composite_grain import volume_grade
 from feedchar.particles.grades import (
     STATED_SHARES,
     beta_bins,
@@ -14,7 +15,6 @@ from feedchar.particles.grades import (
     inclusion_grades,
     log_normal_bins,
 )
-from feedchar.particles.joining import volume_grade
 
 
 def test_the_stated_shares_are_the_whole_of_the_joined_mineral():

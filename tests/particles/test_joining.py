@@ -8,16 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import beta as beta_distribution
 
-from feedchar.particles.joining import (
-    beta_parameters,
-    gaudin_free_share,
-    joined_grade_moments,
-    king_free_share,
-    mass_grade,
-    same_grain_share,
-    volume_grade,
-    wiegel_li_free_share,
-)
+from feedchar.particles.composite_grain import mass_grade, volume_grade
+from feedchar.particles.free_share import gaudin_free_share, king_free_share, wiegel_li_free_share
+from feedchar.particles.joining import beta_parameters, joined_grade_moments, same_grain_share
 
 RATIO = st.floats(0.05, 50.0)
 FRACTION = st.floats(0.0, 1.0)

@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from feedchar.particles.build import classes_of
+from feedchar.product.best_possible import best_possible
 from feedchar.product.curves import (
-    best_possible,
     grade_at_yield,
     never_worse_with_less,
     roll_curve,

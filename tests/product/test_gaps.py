@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from feedchar.particles.build import classes_of
-from feedchar.product.curves import best_possible, grade_at_yield
+from feedchar.product.best_possible import best_possible
+from feedchar.product.curves import grade_at_yield
 from feedchar.product.gaps import gaps
 from feedchar.product.outlets import outlets
 from feedchar.sample.records import Sample

@@ -8,14 +8,9 @@ import pytest
 from feedchar.particles.build import classes_of
 from feedchar.particles.classes import FORMS
 from feedchar.particles.reduction import host_part, phase_size_matrix, summed
+from feedchar.product.grinding import daughter_shares, ground
 from feedchar.product.outlets import outlets
-from feedchar.product.scenarios import (
-    daughter_shares,
-    deslimed,
-    ground,
-    scrub_shares,
-    scrubbed,
-)
+from feedchar.product.scenarios import deslimed, scrub_shares, scrubbed
 from feedchar.product.stays import REASONS, iron_that_stays
 from feedchar.sample.records import Sample, Texture
 

@@ -18,16 +18,12 @@ from feedchar.testwork import (
     three_product,
     two_product,
 )
-from feedchar.testwork.balance import (
-    iron_removal,
-    reject_assay,
-    separation_efficiency,
-    two_product_sd,
-)
+from feedchar.testwork.balance import two_product_sd
 from feedchar.testwork.flows import check_flows
-from feedchar.testwork.loss import check_stated_recoveries
 from feedchar.testwork.reconcile import adjust_assays, reconcile_node, unweighted_yield
+from feedchar.testwork.recoveries import iron_removal, reject_assay, separation_efficiency
 from feedchar.testwork.sampling import mass_for_sampling_error
+from feedchar.testwork.stated_recoveries import check_stated_recoveries
 
 DATA = Path(__file__).parent / "data"
 

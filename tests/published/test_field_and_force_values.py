@@ -18,20 +18,19 @@ import pytest
 from feedchar.constants import GRAVITY_M_S2, VACUUM_PERMEABILITY_T_M_A
 from feedchar.field import mean_force_product, roll_flux_density, roll_harmonics
 from feedchar.field.drum import Drum, drum_force_product
-from feedchar.field.harmonics import bare_harmonics, radial_decay
+from feedchar.field.harmonics import bare_harmonics
+from feedchar.field.series import radial_decay
 from feedchar.magnetics import (
     curie_mass_susceptibility,
     magnetic_acceleration,
     sphere_average,
 )
 from feedchar.magnetics.isodynamic import isodynamic_force_product, isodynamic_susceptibility
-from feedchar.magnetics.moment import (
-    apparent_susceptibility,
-    saturation_flux_density,
-    sphere_volume_susceptibility,
-)
+from feedchar.magnetics.moment import apparent_susceptibility
+from feedchar.magnetics.paramagnetism import curie_molar_susceptibility
 from feedchar.magnetics.pull import flake_average
-from feedchar.magnetics.susceptibility import curie_molar_susceptibility, mass_susceptibility_si
+from feedchar.magnetics.saturation import saturation_flux_density, sphere_volume_susceptibility
+from feedchar.magnetics.susceptibility import mass_susceptibility_si
 
 MU0 = VACUUM_PERMEABILITY_T_M_A
 ROWS = Path(__file__).parent / "data" / "physics_checks.csv"

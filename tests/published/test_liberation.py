@@ -7,13 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from feedchar.particles.joining import (
-    composite_density,
-    gaudin_free_share,
-    king_free_share,
-    mass_grade,
-    wiegel_li_free_share,
-)
+from feedchar.particles.composite_grain import composite_density, mass_grade
+from feedchar.particles.free_share import gaudin_free_share, king_free_share, wiegel_li_free_share
 
 DATA = Path(__file__).parent / "data"
 

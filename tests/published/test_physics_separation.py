@@ -24,14 +24,12 @@ from feedchar.separation import (
 )
 from feedchar.separation.adhesion import (
     asperity_adhesion,
-    breakdown_charge,
     diameter_held_by,
-    image_force_over_weight,
     smooth_sphere_adhesion,
     sphere_weight,
 )
 from feedchar.separation.capacity import sauter_mean
-from feedchar.separation.flight import drag_coefficient, drag_rate
+from feedchar.separation.drag import drag_coefficient, drag_rate
 from feedchar.separation.hold import force_product_to_hold, highest_grain_speed
 from feedchar.separation.mechanics import throw_off_speed
 from feedchar.separation.partition import (
@@ -41,6 +39,7 @@ from feedchar.separation.partition import (
     logistic_sharpness_of_spread,
     weibull_partition,
 )
+from feedchar.separation.static_charge import breakdown_charge, image_force_over_weight
 
 ROWS = Path(__file__).parent / "data" / "physics_checks.csv"
 T_H_M = 3.6

@@ -11,19 +11,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from feedchar.testwork.balance import (
-    implied_yield,
-    iron_removal,
-    reject_assay,
-    two_product,
-    two_product_sd,
-)
-from feedchar.testwork.grain_numbers import (
-    grains_for_relative_sd,
-    grains_in_mass,
-    poisson_upper_limit,
-)
-from feedchar.testwork.loss import check_stated_recoveries
+from feedchar.testwork.balance import two_product, two_product_sd
+from feedchar.testwork.grain_numbers import grains_for_relative_sd, grains_in_mass
+from feedchar.testwork.poisson_limits import poisson_upper_limit
+from feedchar.testwork.recoveries import implied_yield, iron_removal, reject_assay
 from feedchar.testwork.sampling import (
     combine_relative_sd,
     composition_factor,
@@ -33,6 +24,7 @@ from feedchar.testwork.sampling import (
     sampling_constant,
 )
 from feedchar.testwork.sampling_stages import stage_masses_g
+from feedchar.testwork.stated_recoveries import check_stated_recoveries
 
 DATA = Path(__file__).parent / "data"
 

@@ -19,20 +19,19 @@ import pytest
 from feedchar.chemistry import element_wt_pct
 from feedchar.constants import VACUUM_PERMEABILITY_T_M_A
 from feedchar.magnetics import curie_mass_susceptibility
-from feedchar.magnetics.moment import (
-    apparent_susceptibility,
+from feedchar.magnetics.moment import apparent_susceptibility
+from feedchar.magnetics.paramagnetism import (
+    ION_MOMENTS,
+    curie_molar_susceptibility,
+    ion_mass_susceptibility,
+)
+from feedchar.magnetics.saturation import (
     magnetite_saturation_fraction,
     saturation_flux_density,
     sphere_saturation_fraction,
     sphere_volume_susceptibility,
 )
-from feedchar.magnetics.susceptibility import (
-    ION_MOMENTS,
-    at_temperature,
-    curie_molar_susceptibility,
-    ion_mass_susceptibility,
-    mass_susceptibility_si,
-)
+from feedchar.magnetics.susceptibility import at_temperature, mass_susceptibility_si
 from feedchar.tables.susceptibility import MASS, preferred_values
 
 DATA = Path(__file__).parent / "data"

@@ -4,19 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from feedchar.report.words import (
-    NO_BREAK,
-    chance_number,
-    chance_word,
-    count,
-    listing,
-    name,
-    number,
-    prose,
-    share,
-    visible,
-    weight,
-)
+from feedchar.report.numbers import chance_number, chance_word, count, number, share, weight
+from feedchar.report.words import NO_BREAK, listing, name, prose, visible
 
 
 @pytest.mark.parametrize(

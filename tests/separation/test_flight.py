@@ -8,7 +8,7 @@ from scipy.integrate import solve_ivp
 
 from feedchar.errors import SettingError
 from feedchar.separation import landing_position, terminal_velocity
-from feedchar.separation.flight import drag_rate
+from feedchar.separation.drag import drag_rate
 
 RADIUS, BELT, PLANE = 0.05, 2e-4, 0.2
 

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from feedchar.field.force import local_force_product
-from feedchar.field.harmonics import roll_flux_density, roll_harmonics
+from feedchar.field.harmonics import roll_harmonics
+from feedchar.field.series import roll_flux_density
 from feedchar.separation.grain_nodes import Kind, grain_nodes
 from feedchar.separation.pull_map import AXIAL_CELLS, HEIGHTS, LINEAR, MOMENT, pull_map
 

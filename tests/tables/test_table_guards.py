@@ -9,7 +9,7 @@ import re
 import pytest
 
 from feedchar.chemistry.formula import element_wt_pct
-from feedchar.magnetics.susceptibility import curie_mass_susceptibility
+from feedchar.magnetics.paramagnetism import curie_mass_susceptibility
 from feedchar.tables.locate import table_path, tables_folder
 from feedchar.tables.minerals import minerals
 from feedchar.tables.names import plain_word

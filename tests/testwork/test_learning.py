@@ -11,11 +11,8 @@ from feedchar.testwork.likelihood import (
     TAILS,
     compared,
     compared_sd,
-    effective_sample,
     ln_likelihood,
-    resampled,
     sorted_observed,
-    weights_of,
 )
 from feedchar.testwork.scores import (
     calibration_of,
@@ -24,6 +21,7 @@ from feedchar.testwork.scores import (
     prior_of,
     scores_of,
 )
+from feedchar.testwork.weighing import effective_sample, resampled, weights_of
 
 
 def linear(machine, feed):

@@ -8,9 +8,10 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from feedchar.errors import InputError
-from feedchar.testwork.balance import separation_efficiency, two_product, two_product_sd
+from feedchar.testwork.balance import two_product, two_product_sd
 from feedchar.testwork.flows import check_flows, reconcile_flows
 from feedchar.testwork.reconcile import adjust_assays, reconcile_node
+from feedchar.testwork.recoveries import separation_efficiency
 from feedchar.testwork.three_product import (
     three_product,
     three_product_condition,

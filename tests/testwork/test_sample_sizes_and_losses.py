@@ -15,10 +15,10 @@ from feedchar.testwork.grain_numbers import (
     grains_for_relative_sd,
     grains_in_mass,
     mass_for_grains,
-    poisson_lower_limit,
-    poisson_upper_limit,
 )
+from feedchar.testwork.poisson_limits import poisson_lower_limit, poisson_upper_limit
 from feedchar.testwork.sampling_stages import chain_relative_sd, stage_masses_g
+from feedchar.testwork.stated_recoveries import check_stated_recoveries
 
 ILMENITE = (0.06, 0.06, 1e-4, 4.7, 2.65)
 
@@ -145,7 +145,7 @@ def test_checks_refuse_what_they_cannot_judge():
         lambda: loss.mass_loss(10.0, [-1.0]),
         lambda: loss.difference_note("yield", "a", 1.0, 2.0, 0.0),
         lambda: loss.laboratory_note("a", "b", 0.0),
-        lambda: loss.check_stated_recoveries(("a", "b"), [1, 2], [1, 2], [1, 1], [1, 1], [1, 1]),
+        lambda: check_stated_recoveries(("a", "b"), [1, 2], [1, 2], [1, 1], [1, 1], [1, 1]),
     ):
         with pytest.raises(InputError):
             call()

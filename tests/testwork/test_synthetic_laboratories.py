@@ -20,15 +20,9 @@ from feedchar.field.setting import Setting
 from feedchar.sample.read import read_sample
 from feedchar.sample.records import Determination, TestBag
 from feedchar.tables.locate import examples_folder
-from feedchar.testwork.likelihood import (
-    DISCREPANCY_LN,
-    Observed,
-    effective_sample,
-    ln_likelihood,
-    resampled,
-    weights_of,
-)
+from feedchar.testwork.likelihood import DISCREPANCY_LN, Observed, ln_likelihood
 from feedchar.testwork.scores import draw_scores, parameters_of
+from feedchar.testwork.weighing import effective_sample, resampled, weights_of
 
 pytestmark = pytest.mark.slow
 
