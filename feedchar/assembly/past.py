@@ -18,11 +18,11 @@ from feedchar.chemistry.mineralogy import OXIDES
 from feedchar.field.setting import InducedRoll, Setting
 from feedchar.product.outlets import Outlets, outlets
 from feedchar.results.taught import PastCorrection, PastTests
-from feedchar.sample.names import fold
 from feedchar.sample.records import Limit, Sample
 from feedchar.sample.repeats import combine
 from feedchar.separation.load import under_load
 from feedchar.separation.passes import separate
+from feedchar.testwork.bag_assays import results_of
 from feedchar.testwork.counted import checksum
 from feedchar.testwork.library import P95, Correction, correction
 from feedchar.testwork.likelihood import ASSAY, SHARE, compared
@@ -250,16 +250,7 @@ def _measured(sample: Sample, step: TestedStep) -> dict[str, float]:
         if 0.0 < share < 1.0:
             found[MAGNETICS] = float(compared(share, SHARE))
     if "non-magnetics" in bags:
-        name = fold(bags["non-magnetics"].bag)
-        rows = [
-            row
-            for row in sample.determinations
-            if row.oxide == "Fe2O3"
-            and name in (fold(row.bag), fold(row.repeat_of or ""))
-            and row.passing_um is None
-            and row.retained_um is None
-            and not row.below_detection
-        ]
+        rows = results_of(sample, bags["non-magnetics"].bag, "Fe2O3")
         if rows and combine(rows).value > 0.0:
             found[PRODUCT] = float(compared(combine(rows).value, ASSAY))
     return found

@@ -12,10 +12,11 @@ from feedchar.assembly.subset import Index, Trials, chosen_rows
 from feedchar.assembly.tested import PredictedBag, predict_tests
 from feedchar.field.setting import Setting
 from feedchar.sample.names import fold
-from feedchar.sample.records import Determination, Sample
+from feedchar.sample.records import Sample
 from feedchar.sample.repeats import combine
 from feedchar.separation.load import under_load
 from feedchar.separation.records import Parameters
+from feedchar.testwork.bag_assays import results_of
 from feedchar.testwork.likelihood import (
     ASSAY,
     DISCREPANCY_LN,
@@ -224,7 +225,7 @@ def _figures_of(sample: Sample, bag: PredictedBag, bags: tuple[PredictedBag, ...
         sd = np.hypot(WEIGHING_RELATIVE * share, WEIGHING_OF_FEED)
         found.append(_figure(bag, "weight", share, float(sd), discrepancy))
     for oxide in OXIDES_COMPARED:
-        rows = _results(sample, bag.bag, oxide)
+        rows = results_of(sample, bag.bag, oxide)
         if rows:
             mean = combine(rows)
             if mean.value > 0.0:
@@ -246,20 +247,6 @@ def _mass_fed(
     if {"magnetics", "non-magnetics"} <= products:
         return sum(weighed[fold(one.bag)] for one in beside)
     return weighed.get(fold(bag.from_bag))
-
-
-def _results(sample: Sample, bag: str, oxide: str) -> list[Determination]:
-    """Results of one oxide of a whole bag, its repeats included; none below detection."""
-    name = fold(bag)
-    return [
-        row
-        for row in sample.determinations
-        if row.oxide == oxide
-        and name in (fold(row.bag), fold(row.repeat_of or ""))
-        and row.passing_um is None
-        and row.retained_um is None
-        and not row.below_detection
-    ]
 
 
 def _figure(bag: PredictedBag, quantity: str, value: float, sd: float, ln: float) -> Figure:

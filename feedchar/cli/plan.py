@@ -51,7 +51,8 @@ def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
     group.add_argument(
         "--write",
         metavar="FOLDER",
-        help="a new folder: the sample with tests.csv and assays.csv to fill in",
+        help="a new folder: the sample with tests.csv, assays.csv and the mill blanks of "
+        "diagnostics.csv to fill in",
     )
     group.add_argument(
         "--relative-sd",
@@ -154,14 +155,17 @@ def run_plan(arguments: argparse.Namespace) -> int:
     if arguments.write is not None:
         from feedchar.report.plan_report import (
             ASSAY_COLUMNS,
+            DIAGNOSTIC_COLUMNS,
             TEST_COLUMNS,
             rows_of_assays,
+            rows_of_diagnostics,
             rows_of_tests,
         )
 
         added = {
             "tests": (TEST_COLUMNS, rows_of_tests(result)),
             "assays": (ASSAY_COLUMNS, rows_of_assays(result)),
+            "diagnostics": (DIAGNOSTIC_COLUMNS, rows_of_diagnostics(result)),
         }
         write_folder(arguments.write, folder_texts(arguments.sample, added), **known)
         written.append(arguments.write)

@@ -21,6 +21,10 @@ ASSAY_COLUMNS = (
     "bag", "oxide", "value", "unit", "laboratory", "method", "repeat_of", "repeat_kind", "mill",
 )  # fmt: skip
 
+DIAGNOSTIC_COLUMNS = (
+    "treatment", "mass_in_g", "mass_out_g", "Fe2O3_in_wt_pct", "Fe2O3_out_wt_pct",
+)  # fmt: skip
+
 
 def plan_report(result: Plan) -> Report:
     """The whole plan, with labels to print.
@@ -107,14 +111,16 @@ def rows_of_assays(result: Plan) -> tuple[dict[str, str], ...]:
     Returns
     -------
     tuple of dict of str to str
-        Column to text. A bag of a repeated run is a bag of its own: that it repeats another is
-        told by tests.csv. [-]
+        Column to text. A bag of a repeated run is a bag of its own; its rows say of which other
+        bag it is a new one, where that is assayed: what is fed on is not. [-]
     """
     made = []
+    firsts = {line.bag for line in result.order if line.kind == "first"}
     for line in result.order:
         if not line.in_table:
             continue
         within = line.kind in ("reread", "new bead", "new split")
+        within = within or (line.kind == "new bag" and line.repeat_of in firsts)
         other = line.repeat_of if within and line.repeat_of != line.bag else ""
         for oxide in line.oxides:
             made.append(
@@ -128,6 +134,23 @@ def rows_of_assays(result: Plan) -> tuple[dict[str, str], ...]:
                 }
             )
     return tuple(made)
+
+
+def rows_of_diagnostics(result: Plan) -> tuple[dict[str, str], ...]:
+    """Rows of diagnostics.csv, one a blank of the mill, figures blank.
+
+    Parameters
+    ----------
+    result : Plan
+        The plan. [-]
+
+    Returns
+    -------
+    tuple of dict of str to str
+        Column to text: the clean quartz before and after the mill is to be filled in. [-]
+    """
+    blanks = [line for line in result.order if line.kind == "blank"]
+    return tuple({"treatment": "mill blank"} for _ in blanks)
 
 
 def _text(value: float | None, unit: float = 1.0) -> str:

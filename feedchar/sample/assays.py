@@ -151,7 +151,12 @@ def read_assays(
         (oxide,) = as_oxides([item.reading]).items()
         dried = to_dried(dict([oxide]), item.row.text("basis"), moisture_pct, notes, loi)
         results.append(_determination(item, *dried.popitem()))
-    _check_repeats(results)
+    waiting = {
+        (_bag(row.text("bag") or "feed"), oxide_name(row.text("oxide") or ""))
+        for row in rows
+        if row.amount("value") is None
+    }
+    _check_repeats(results, waiting)
     return tuple(results), tuple(dict.fromkeys(notes))
 
 
@@ -258,8 +263,8 @@ def _determination(item: _Read, oxide: str, reading: OxideReading) -> Determinat
     )
 
 
-def _check_repeats(results: Sequence[Determination]) -> None:
-    """That what every repeat repeats has a first result."""
+def _check_repeats(results: Sequence[Determination], waiting: set[tuple[str, str | None]]) -> None:
+    """That what every repeat repeats has a first result, or a row that waits for it."""
     firsts = {
         (_bag(r.bag), r.oxide)
         for r in results
@@ -267,7 +272,9 @@ def _check_repeats(results: Sequence[Determination]) -> None:
     }
     for result in results:
         target = result.repeat_of or result.bag
-        if result.repeat_kind is not None and (_bag(target), result.oxide) not in firsts:
+        if result.repeat_kind is not None and (_bag(target), result.oxide) not in (
+            firsts | waiting
+        ):
             problem = f"repeats {result.oxide} of {shown(target)}, which has no row of its own"
             raise InputError(
                 problem,

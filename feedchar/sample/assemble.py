@@ -88,7 +88,8 @@ def assemble(gathered: Gathered) -> Sample:
     textures, more = read_textures(_rows(gathered, "textures", extras, notes), names, sieves)
     notes += more
     notes += _not_listed(textures, minerals)
-    diagnostics = read_diagnostics(_rows(gathered, "diagnostics", extras, notes))
+    diagnostics, more = read_diagnostics(_rows(gathered, "diagnostics", extras, notes))
+    notes += more
     test_rows = _rows(gathered, "tests", extras, notes)
     tests = read_tests(test_rows)
     notes += bags_waiting(test_rows)

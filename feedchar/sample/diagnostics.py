@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from feedchar.sample.columns import Column, TableSpec, choices
-from feedchar.sample.records import Diagnostic
+from feedchar.sample.records import Diagnostic, Note
 from feedchar.sample.rows import Row
 
+FIGURES = ("mass_in_g", "mass_out_g", "Fe2O3_in_wt_pct", "Fe2O3_out_wt_pct")
 TREATMENTS = choices(
     "scrub",
     "hot acid",
@@ -46,7 +47,7 @@ SPEC = TableSpec(
 )
 
 
-def read_diagnostics(rows: Sequence[Row]) -> tuple[Diagnostic, ...]:
+def read_diagnostics(rows: Sequence[Row]) -> tuple[tuple[Diagnostic, ...], tuple[Note, ...]]:
     """Small treatments.
 
     Parameters
@@ -56,27 +57,36 @@ def read_diagnostics(rows: Sequence[Row]) -> tuple[Diagnostic, ...]:
 
     Returns
     -------
-    tuple of Diagnostic
-        In reading order. [-]
+    tuple
+        Treatments in reading order, mill blanks to come left out, and a note of these. [-]
 
     Raises
     ------
     InputError
         For a treatment without any figure, or that gained mass beyond a balance's error.
     """
-    return tuple(_diagnostic(row) for row in rows)
+    waiting = [row for row in rows if _is_waiting(row)]
+    notes: tuple[Note, ...] = ()
+    if waiting:
+        text = f"{rows[0].file}: {len(waiting)} mill blanks without a figure yet"
+        notes = (Note("not-blanked", text),)
+    return tuple(_diagnostic(row) for row in rows if row not in waiting), notes
+
+
+def _is_waiting(row: Row) -> bool:
+    """A blank that a plan has ordered and no laboratory has reported yet."""
+    return row.text("treatment") == "mill blank" and not any(one in row.values for one in FIGURES)
 
 
 def _diagnostic(row: Row) -> Diagnostic:
-    figures = ("mass_in_g", "mass_out_g", "Fe2O3_in_wt_pct", "Fe2O3_out_wt_pct")
-    if not any(name in row.values for name in figures):
+    if not any(name in row.values for name in FIGURES):
         problem = "has no figure"
-        raise row.error(problem, "treatment", f"Give some of {', '.join(figures)}")
+        raise row.error(problem, "treatment", f"Give some of {', '.join(FIGURES)}")
     mass_in, mass_out = row.number_of("mass_in_g"), row.number_of("mass_out_g")
     if mass_in is not None and mass_out is not None and mass_out > 1.01 * mass_in:
         problem = f"{mass_out:g} g came out of {mass_in:g} g"
         raise row.error(problem, "mass_out_g", "Damp, or swapped?")
-    iron = {name: row.amount(name) for name in figures[2:]}
+    iron = {name: row.amount(name) for name in FIGURES[2:]}
     for name, amount in iron.items():
         if amount is not None and amount.trace:
             problem = '"tr" has no number'

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,8 +12,8 @@ from feedchar.errors import InputError
 from feedchar.sample.assay_error import default_assay_sd
 from feedchar.sample.assays import head_determinations
 from feedchar.sample.names import fold, nearest
-from feedchar.sample.records import Determination, Sample
-from feedchar.sample.repeats import combine
+from feedchar.sample.records import Determination, Note, Sample
+from feedchar.sample.repeats import combine, duplicate_sd
 from feedchar.sample.shown import shown
 
 ASIDE = ("blank", "reference", "standard")
@@ -90,6 +90,82 @@ def bag_assays(sample: Sample, bags: Sequence[str], feeds: Sequence[str]) -> Bag
     return BagAssays(value, laboratory, tuple(below), tuple(_laboratories(own)))
 
 
+def results_of(sample: Sample, bag: str, oxide: str) -> list[Determination]:
+    """Results of one oxide of a whole weighed bag, its repeats included.
+
+    Parameters
+    ----------
+    sample : Sample
+        With assays.csv. [-]
+    bag : str
+        Name of the bag. [-]
+    oxide : str
+        As in OXIDES. [-]
+
+    Returns
+    -------
+    list of Determination
+        In reading order, none below detection. [wt %]
+
+    References
+    ----------
+    common practice, no source
+    """
+    weighed, name = {fold(row.bag) for row in sample.tests}, fold(bag)
+    return [
+        row
+        for row in sample.determinations
+        if row.oxide == oxide
+        and name == _counts_for(row, weighed)
+        and row.passing_um is None
+        and row.retained_um is None
+        and not row.below_detection
+    ]
+
+
+def _counts_for(one: Determination, weighed: Container[str]) -> str:
+    """Folded name of the bag that a result is of: a weighed bag's own, even where it repeats the
+    bag of another run; that of the bag repeated, where only a split of it was assayed."""
+    own = fold(one.bag)
+    return own if own in weighed or not one.repeat_of else fold(one.repeat_of)
+
+
+def run_repeats(sample: Sample) -> tuple[Note, ...]:
+    """What repeated runs show of the error of a run, where assays.csv says which repeats which.
+
+    Parameters
+    ----------
+    sample : Sample
+        With tests.csv and assays.csv. [-]
+
+    Returns
+    -------
+    tuple of Note
+        One a pair of bags, of Fe2O3. [-]
+
+    References
+    ----------
+    As `repeats.duplicate_sd`.
+    """
+    named = {fold(row.bag): row.bag for row in sample.tests}
+    notes = {}
+    for one in sample.determinations:
+        first, second = fold(one.repeat_of or ""), fold(one.bag)
+        if one.repeat_kind != "new bag" or one.oxide != "Fe2O3" or first == second:
+            continue
+        if not {first, second} <= set(named):
+            continue
+        pair = [results_of(sample, name, "Fe2O3") for name in (first, second)]
+        if all(pair):
+            before, after = (combine(rows).value for rows in pair)
+            text = (
+                f"runs repeated: Fe2O3 {before:.3g} % in {named[first]} and {after:.3g} % in "
+                f"{named[second]}; one run is known to sd {duplicate_sd([after - before]):.2g}"
+            )
+            notes[first, second] = Note("run-repeated", text)
+    return tuple(notes[pair] for pair in sorted(notes))
+
+
 def _by_bag(
     sample: Sample, order: Sequence[str]
 ) -> tuple[dict[str, list[Determination]], list[Determination]]:
@@ -100,7 +176,7 @@ def _by_bag(
     for one in sample.determinations:
         if one.passing_um is not None or any(one is head for head in heads):
             continue
-        name = named.get(fold(one.repeat_of or "")) or named.get(fold(one.bag))
+        name = named.get(_counts_for(one, named))
         if name is not None:
             own.setdefault(name, []).append(one)
         elif not any(word in fold(one.bag) for word in ASIDE):

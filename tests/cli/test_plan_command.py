@@ -69,7 +69,10 @@ def test_the_folder_reads_back_and_takes_the_masses(tmp_path, capsys):
     waiting = read_sample(folder)
     assert waiting.tests == ()
     assert waiting.determinations == ()
-    assert {"not-weighed", "not-assayed"} <= {note.code for note in waiting.notes}
+    codes = {note.code for note in waiting.notes}
+    assert {"not-weighed", "not-assayed", "not-blanked"} <= codes
+    blanks = [row for row in rows(folder / "diagnostics.csv") if row["treatment"] == "mill blank"]
+    assert len(blanks) == len([line for line in tree["order"] if line["kind"] == "blank"]) == 2
     for command in ("check", "assess"):
         assert main([command, str(folder), "--trials", "20"]) == 0
         assert "TESTED" not in capsys.readouterr().out.replace("NOT TESTED", "")
@@ -91,16 +94,74 @@ def test_the_folder_reads_back_and_takes_the_masses(tmp_path, capsys):
         writer = csv.DictWriter(page, list(results[0]))
         writer.writeheader()
         writer.writerows(results)
+    blanked = (folder / "diagnostics.csv").read_text(encoding="utf-8")
+    blanked = blanked.replace("mill blank,,,,", "mill blank,,,0.002,0.003")
+    (folder / "diagnostics.csv").write_text(blanked, encoding="utf-8")
     filled = read_sample(folder)
+    assert [one.treatment for one in filled.diagnostics].count("mill blank") == 2
+    assert main(["compare", str(folder), "--trials", "20"]) == 0
+    assert "WHAT THE TEST SAYS" in capsys.readouterr().out
+    assert main(["assess", str(folder), "--trials", "20", "--belt-speed", "1.5"]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert "0.001 % Fe2O3 from the mill (blank) is taken off" in out
+    assert "SEPARATION TESTED" in out
     assert [bag.bag for bag in filled.tests] == list(expected)
     speeds = {bag.bag: bag.belt_speed_m_s for bag in filled.tests}
     assert speeds == {name: bag["belt_speed_m_s"] for name, bag in expected.items()}
     assert len(filled.determinations) == len(results)
     kinds = {one.repeat_kind for one in filled.determinations}
     assert {"reread", "new bead", "new split"} <= kinds
-    # A bag of the repeated run is a bag of its own: its assay is a first one.
+    # The run that this one repeats went on to a second pass unassayed: nothing is repeated.
     again = next(line for line in tree["order"] if line["kind"] == "new bag")
     assert any(one.bag == again["bag"] and one.repeat_kind is None for one in filled.determinations)
+
+
+def test_a_repeated_run_says_whose_new_bag_it_is_and_stays_a_bag_of_its_own(tmp_path):
+    from dataclasses import replace
+
+    from feedchar.assembly.plan import plan
+    from feedchar.field.rolls import read_roll
+    from feedchar.field.setting import Pass, Setting
+    from feedchar.report.plan_report import rows_of_assays
+    from feedchar.results.plan import PlanOrder
+    from feedchar.testwork.bag_assays import results_of
+    from feedchar.testwork.campaign import campaign_of
+
+    once = Setting(roll=read_roll("fine-100"), passes=(Pass(1.5),))
+    made = plan(read_sample(str(ROOT / "examples" / "minimal.csv")), once, trials=0)
+    kinds = (("first", "B1N", None), ("new bag", "C1N", "B1N"), ("new bag", "D1N", "X1N"))
+    order = tuple(
+        PlanOrder(k, bag, kind, other, 50.0, "agate", ("Fe2O3",), "", True)
+        for k, (kind, bag, other) in enumerate(kinds)
+    )
+    lines = rows_of_assays(replace(made, order=order))
+    assert [(row["repeat_of"], row["repeat_kind"]) for row in lines] == [
+        ("", ""), ("B1N", "new bag"), ("", ""),
+    ]  # fmt: skip
+
+    folder = tmp_path / "runs"
+    folder.mkdir()
+    (folder / "minerals.csv").write_text("mineral,mass_pct\nquartz,99\nbiotite,1\n")
+    (folder / "tests.csv").write_text(
+        "test,repeat,machine,bag,product,mass_g,belt_speed_m_s\n"
+        "T,1,roll,B1M,magnetics,20,1.5\nT,1,roll,B1N,non-magnetics,980,1.5\n"
+        "T,2,roll,C1M,magnetics,22,1.5\nT,2,roll,C1N,non-magnetics,978,1.5\n"
+    )
+    head = "bag,oxide,value,unit,repeat_of,repeat_kind\n"
+    late = "C1N,Fe2O3,0.024,wt_pct,B1N,new bag\n"
+    # The repeat may come back from the laboratory first.
+    (folder / "assays.csv").write_text(head + "B1N,Fe2O3,,wt_pct,,\n" + late)
+    assert [one.bag for one in read_sample(folder).determinations] == ["C1N"]
+    (folder / "assays.csv").write_text(head + "B1N,Fe2O3,0.02,wt_pct,,\n" + late)
+    sample = read_sample(folder)
+    own = {bag: [one.value for one in results_of(sample, bag, "Fe2O3")] for bag in ("B1N", "C1N")}
+    assert own == {"B1N": [0.02], "C1N": [0.024]}
+    campaign = campaign_of(sample)
+    iron = dict(zip(campaign.bags.bag, campaign.bags.assay[:, 0], strict=True))
+    assert (iron["B1N"], iron["C1N"]) == (0.02, 0.024)
+    # One run's sd from a pair: 0.004 over the root of 2.
+    (told,) = [note.text for note in campaign.notes if note.code == "run-repeated"]
+    assert "0.02 % in B1N and 0.024 % in C1N; one run is known to sd 0.0028" in told
 
 
 def test_a_folder_with_masses_in_it_is_never_replaced(tmp_path, capsys):
