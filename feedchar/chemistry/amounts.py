@@ -207,11 +207,7 @@ def bag_amounts(sample: Sample, phases: dict[str, PhaseModel]) -> Amounts:
     """
     volumes = grain_volumes(sample, phases)
     groups = _groups(sample)
-    bag = {
-        row.mineral: amount_of(row, phases[row.mineral], volumes[row.mineral])
-        for row in groups.pop((None, None, None), [])
-    }
-    bag = _in_wt_pct(bag)
+    bag = _in_wt_pct(groups.pop((None, None, None), []), phases, volumes)
     counted = any(method_of(row) == "count" for row in sample.minerals)
     parts: dict[str, list[tuple[float, Amount]]] = {}
     in_classes = [key for key in groups if key[2] is None]
@@ -222,13 +218,7 @@ def bag_amounts(sample: Sample, phases: dict[str, PhaseModel]) -> Amounts:
             share /= covered if covered > 0 else 1.0
         else:
             share = _fraction_share(sample, key, share)
-        inside = _in_wt_pct(
-            {
-                row.mineral: amount_of(row, phases[row.mineral], volumes[row.mineral])
-                for row in groups[key]
-            }
-        )
-        for name, amount in inside.items():
+        for name, amount in _in_wt_pct(groups[key], phases, volumes).items():
             hosts = key[2] is not None and phases[name].role == "host" and name in bag
             if not hosts:
                 parts.setdefault(name, []).append((share, amount))
@@ -248,12 +238,15 @@ def _groups(
     return groups
 
 
-def _in_wt_pct(amounts: dict[str, Amount]) -> dict[str, Amount]:
-    """Limits of volume rows follow the scale of the gammas beside them."""
+def _in_wt_pct(
+    rows: list[MineralAmount], phases: dict[str, PhaseModel], volumes: dict[str, float]
+) -> dict[str, Amount]:
+    """Amounts of one list; limits of volumes and counts follow the scale of the gammas there."""
+    amounts = {r.mineral: amount_of(r, phases[r.mineral], volumes[r.mineral]) for r in rows}
     total = sum(a.mean for _, a in sorted(amounts.items()) if a.kind in FOUND)
-    counted = any(a.kind == "count" for a in amounts.values())
-    if total <= 0 or not counted:
-        return scaled(amounts)
+    if total > 0:
+        for name in {row.mineral for row in rows if row.basis != "mass_pct"}:
+            amounts[name] = replace(amounts[name], limit=amounts[name].limit * (100.0 / total))
     return scaled(amounts)
 
 

@@ -213,7 +213,7 @@ def in_100(chance: float) -> str:
     ----------
     common practice, no source
     """
-    if not 0.005 <= chance < 0.995:
+    if not 0.005 < chance < 0.995:
         return f"{'more than 99' if chance > 0.5 else 'fewer than 1'} in 100"
     for decimals in range(5):
         told = f"{100.0 * chance:.{decimals}f}"

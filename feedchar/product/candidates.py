@@ -71,7 +71,12 @@ def candidates_of(
         *_grains(mineralogy, classes),
         *_roll(outlets, magnetics_at_speeds_pct or {}, parameters, with_product_assay),
     ]
-    return tuple(c for c in found if np.nanstd(c.quantity[1:]) > 0.0)
+    return tuple(c for c in found if _varies(c.quantity[1:]))
+
+
+def _varies(draws: Array) -> bool:
+    """True unless all draws are one figure; their sd is no sign, rounding leaves it above zero."""
+    return len(draws) > 0 and bool(np.any(np.nanmax(draws, axis=0) > np.nanmin(draws, axis=0)))
 
 
 def _assays(
@@ -151,7 +156,7 @@ def _grains(mineralogy: Mineralogy, classes: ParticleClasses) -> list[Candidate]
         )  # fmt: skip
 
     weight = mineralogy.mass_fraction[0] * mineralogy.iron_wt_pct[0]
-    varied = [k for k in dark if np.std(mineralogy.iron_wt_pct[1:, k]) > 0.0]
+    varied = [k for k in dark if _varies(mineralogy.iron_wt_pct[1:, k])]
     for k in sorted(varied, key=lambda k: (-weight[k], k))[:PROBED_PHASES]:
         out.append(
             Candidate(
