@@ -16,6 +16,7 @@ from feedchar.errors import InputError
 from feedchar.sample.assays import HEAD_NAMES
 from feedchar.sample.names import fold
 from feedchar.sample.records import Note, Sample, TestBag
+from feedchar.sample.shown import shown
 from feedchar.testwork.bag_assays import bag_assays, run_repeats
 from feedchar.testwork.bags import Bags, bags_of, split_bags
 from feedchar.testwork.gross_error import weighing_sd_g

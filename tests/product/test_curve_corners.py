@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from feedchar.particles.build import classes_of
+from feedchar.product.best_possible import best_possible
 from feedchar.product.curves import (
-    best_possible,
     grade_at_yield,
     never_worse_with_less,
     roll_curve,

@@ -9,7 +9,8 @@ import pytest
 
 from feedchar.particles.build import classes_of
 from feedchar.particles.classes import FORMS, ParticleClasses, SizeClasses
-from feedchar.product.scenarios import acting_form, daughter_shares, deslimed, ground, scrubbed
+from feedchar.product.grinding import daughter_shares, ground
+from feedchar.product.scenarios import acting_form, deslimed, scrubbed
 from feedchar.sample.records import Sample, Texture
 
 FREE, JOINED, INCLUSION, STAIN, INSIDE, NOT_FOUND = range(len(FORMS))
