@@ -119,7 +119,8 @@ def scale_up(
     taught = taught_by_tests(sample, finished, base, calibration, seed)
     after = taught.trials
     classes, mineralogy, parameters = after.classes, after.mineralogy, after.parameters
-    plant = Plant(classes, mineralogy, parameters, base, asked, rate, seed, prices)
+    machine_known = calibration is not None or taught.result is not None
+    plant = Plant(classes, mineralogy, parameters, base, asked, rate, seed, prices, machine_known)
 
     window = window_of(base, asked)
     if not circuits:
