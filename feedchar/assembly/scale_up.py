@@ -9,7 +9,7 @@ from feedchar.assembly.checks import check_window, damp_parameters
 from feedchar.assembly.machine import grains_for
 from feedchar.assembly.plant_facts import bench_t_h_m, middle_cut_um, moisture_of, window_of
 from feedchar.assembly.plant_questions import inverse_of, sensitivity_of
-from feedchar.assembly.plant_results import circuit_result
+from feedchar.assembly.plant_results import alike_notes, circuit_result
 from feedchar.assembly.plant_runs import LIKELY, METRE_WORTH_T_H, Plant, Prices, rows_asked, search
 from feedchar.assembly.product import answer_result
 from feedchar.assembly.search import SPLITTERS_M, speeds_of
@@ -252,6 +252,7 @@ def _notes(plant: Plant, results: tuple[PlantCircuit, ...]) -> tuple[Note, ...]:
                     "bury each other (their effect is a guess)"
                 )
                 made.append(Note("magnetics-bury", text, "warning"))
+    made += alike_notes(results)
     if plant.parameters.air_layer_m is not None:
         made.append(Note("still-air", "circuits are computed in still air", "note"))
     return tuple(made)

@@ -20,7 +20,9 @@ from feedchar.field.setting import Pass, Setting
 from feedchar.particles.build import build_classes
 from feedchar.particles.classes import SizeClasses
 from feedchar.particles.surface import sized_by_surface
-from feedchar.plant.standard import ONE, RETREATED, TWO
+from feedchar.plant.standard import APART, ONE, RETREATED, TWO
+from feedchar.report.blocks import Words
+from feedchar.report.plant_blocks import scale_up_findings
 from feedchar.report.plant_document import scale_up_json
 from feedchar.sample.records import Limit
 from feedchar.separation.parameters import Calibration
@@ -85,6 +87,17 @@ def test_the_discrepancy_of_a_circuit_moves_dark_grains_from_product_to_reject_a
     assert np.ptp(odds[1:, dark], axis=1) == pytest.approx(np.zeros(3), abs=1e-9)
     assert np.all(np.abs(odds[1:, dark][:, 0] - 1.0) > 1e-3)
     assert odds[:, ~dark & (rest[0] > 0.0)] == pytest.approx(1.0, abs=1e-12)
+
+
+def test_parting_sizes_for_two_rolls_that_run_alike_is_said_to_be_one_pass(sand):
+    result = scale_up(sand, 7.0, GIVEN, trials=0, circuits=(ONE, TWO, APART))
+    texts = [note.text for note in result.notes if note.code == "circuits-alike"]
+    assert len(texts) == 1
+    assert texts[0].startswith("coarse and fine apart comes to the same as one pass: its rolls run")
+    told = " ".join(
+        part.text for part in scale_up_findings(result).blocks[0].parts if isinstance(part, Words)
+    )
+    assert "Coarse and fine apart comes to the same as one pass" in told
 
 
 def test_tonnes_and_every_oxide_of_the_outlets_make_the_feed(compared):
