@@ -20,7 +20,7 @@ class PullLookup:
     """
 
     def __init__(self, pulls: PullMap) -> None:
-        self.table = pulls.values.astype(np.complex64).reshape(-1)
+        self.table = pulls.single
         self.decay_per_m, self.cells_per_m = pulls.decay_per_m, pulls.cells_per_m
 
     def place_of(self, node: Index) -> Index:

@@ -123,28 +123,28 @@ def shares_of_trials(
         np.log(parameters.adhesion_N), np.log(adhesions), np.arange(len(adhesions), dtype=float)
     )
     trials = max(len(total), len(kept), len(met), len(rung))
-    places, parts = _places(total, moment, reference, trials)
+    total, moment = _turned(total), _turned(moment)
     rung = np.broadcast_to(rung, (trials,))
-    outlets = np.zeros((3, total.shape[1], trials))
+    made = np.empty((4, len(total), trials))
     for chunk in _chunks([table[-1] for table in zip(*tables, strict=True)], trials):
-        look = _Lookup(rung, parts[chunk], places[chunk])
+        look = _Lookup(rung, *_places(total[chunk], moment[chunk], reference, trials))
         values = [look([table[c] for c in chunk]) for table in tables]
+        non_magnetics, middlings, missed = np.zeros((3, len(chunk), trials))
         for value, factor in zip(values[:split], factors[:split], strict=True):
-            outlets[0, chunk] += value * factor
+            non_magnetics += value * factor
         for value, factor in zip(values[split:], factors[split:], strict=True):
-            outlets[1, chunk] += value * factor
+            middlings += value * factor
         for value, factor in zip(values[:split], nothing_missed, strict=True):
-            outlets[2, chunk] -= value * factor
-    outlets[2] += outlets[0]
-    non_magnetics, middlings, missed = _turned(np.clip(outlets, 0.0, 1.0, out=outlets))
-    magnetics = 1.0 - non_magnetics
-    magnetics -= middlings
-    return Shares(
-        magnetics=np.maximum(magnetics, 0.0, out=magnetics),
-        middlings=middlings,
-        non_magnetics=non_magnetics,
-        missed=np.minimum(missed, non_magnetics),  # equal ones may differ in the last digit
-    )
+            missed -= value * factor
+        missed += non_magnetics
+        for outlet in (non_magnetics, middlings, missed):
+            np.clip(outlet, 0.0, 1.0, out=outlet)
+        made[0, chunk] = np.maximum(1.0 - non_magnetics - middlings, 0.0)
+        made[1, chunk] = middlings
+        made[2, chunk] = non_magnetics
+        # Equal ones may differ in the last digit.
+        made[3, chunk] = np.minimum(missed, non_magnetics)
+    return Shares(*(_turned(outlet) for outlet in made))
 
 
 def sum_of_terms(
@@ -186,25 +186,24 @@ def sum_of_terms(
     """
     rung = np.interp(np.log(adhesion_N), np.log(adhesions), np.arange(float(len(adhesions))))
     trials = max(len(total), rung.size, *(len(factor) for factor in factors))
-    places, parts = _places(total, moment, reference, trials)
+    total, moment = _turned(total), _turned(moment)
     rung = np.broadcast_to(rung, (trials,))
-    summed = np.zeros((total.shape[1], trials))
+    summed = np.zeros((len(total), trials))
     largest = [max(own, key=np.size) for own in zip(*tables, strict=True)]
     for chunk in _chunks(largest, trials):
-        look = _Lookup(rung, parts[chunk], places[chunk])
+        look = _Lookup(rung, *_places(total[chunk], moment[chunk], reference, trials))
         for table, factor in zip(tables, factors, strict=True):
             summed[chunk] += look([table[c] for c in chunk]) * factor
     return _turned(summed)
 
 
 def _places(total: Array, moment: Array, reference: Reference, trials: int) -> tuple[Array, Array]:
-    """Place on the response axis and share of moment, a class's trials side by side: (C, T)."""
-    total, moment = _turned(total), _turned(moment)
-    places = response_of(total * reference.pull_per_susceptibility)
+    """Share of moment and place on the response axis of some classes, (C, T) each."""
     parts = moment / np.where(total > 0.0, total, np.inf)
     np.clip(parts, 0.0, 1.0, out=parts)
+    places = response_of(total * reference.pull_per_susceptibility)
     shape = (len(total), trials)
-    return np.broadcast_to(places, shape), np.broadcast_to(parts, shape)
+    return np.broadcast_to(parts, shape), np.broadcast_to(places, shape)
 
 
 def _turned(values: Array) -> Array:
