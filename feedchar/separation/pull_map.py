@@ -40,8 +40,12 @@ class PullMap:
 
     @cached_property
     def single(self) -> NDArray[np.complex64]:
-        """The values in single precision, one after the other; belts of all speeds share them."""
-        return self.values.astype(np.complex64).reshape(-1)
+        """The values in single precision, the first axial cell again after the last; belts of all
+        speeds share them."""
+        around = np.empty((*self.values.shape[:2], AXIAL_CELLS + 1), dtype=np.complex64)
+        around[:, :, :-1] = self.values
+        around[:, :, -1] = self.values[:, :, 0]
+        return around.reshape(-1)
 
     @property
     def decay_per_m(self) -> float:
