@@ -47,14 +47,8 @@ def class_tables(
     ----------
     Gauss-Hermite quadrature over the log-normal spread, derived here.
     """
-    rounded = np.round(ln_sd / SPREAD_STEP).astype(int)
-    matrices = {int(width): _spread_matrix(int(width)) for width in np.unique(rounded)}
-    groups = [
-        (bool(moment), matrix, rows, csr_array(weight[rows]))
-        for moment in np.unique(has_moment)
-        for width, matrix in matrices.items()
-        if (rows := np.flatnonzero((has_moment == moment) & (rounded == width))).size
-    ]
+    rounded = np.round(ln_sd / SPREAD_STEP).astype(np.intp)
+    groups = _groups(*(each.tobytes() for each in (weight, rounded, has_moment)))
     tables: list[list[Array]] = []
     for term in terms:
         if term.table.size == 1:
@@ -71,6 +65,22 @@ def class_tables(
                 own[row] = table
         tables.append(own)
     return tables
+
+
+@lru_cache(maxsize=8)
+def _groups(
+    weight: bytes, rounded: bytes, has_moment: bytes
+) -> list[tuple[bool, csr_array, Index, csr_array]]:
+    """Moment or none, spread of response, rows and nodes of classes alike; a search shares them."""
+    widths, moments = np.frombuffer(rounded, np.intp), np.frombuffer(has_moment, bool)
+    spread = np.frombuffer(weight).reshape(len(widths), -1)
+    matrices = {int(width): _spread_matrix(int(width)) for width in np.unique(widths)}
+    return [
+        (bool(moment), matrix, rows, csr_array(spread[rows]))
+        for moment in np.unique(moments)
+        for width, matrix in matrices.items()
+        if (rows := np.flatnonzero((moments == moment) & (widths == width))).size
+    ]
 
 
 def shares_of_trials(
