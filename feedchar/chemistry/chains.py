@@ -89,8 +89,6 @@ class Chains:
     def refresh(self) -> None:
         """Recompute what the moves update in place, so that rounding cannot build up."""
         self.residual = self.target - np.einsum("mkt,mt->kt", self.content, self.x)
-        self.log_caps = log_ndtr(self.residual[self.gaussian :])
-        self.asked_caps = self.log_caps
         self.filled = np.where(self.gamma[:, None], self.x, 0.0).sum(axis=0)
         self.weighed = np.where(self.gamma, 1.0 / self.scale, 0.0) @ self.x
         self.hidden = self.prior.hidden_iron(self.x, self.t)
@@ -115,15 +113,8 @@ class Chains:
         """Gain of the interval rows when all rows change by `change`."""
         if self.gaussian == len(self.target):
             return 0.0
-        self.asked_caps = log_ndtr(self.residual[self.gaussian :] - change[self.gaussian :])
-        return np.sum(self.asked_caps - self.log_caps, axis=0)
-
-    def move_rows(self, change: Array, taken: Flags) -> None:
-        """All rows change by the `change` whose caps were asked for last, where it is taken."""
-        change *= taken
-        self.residual -= change
-        if self.gaussian < len(self.target):
-            np.copyto(self.log_caps, self.asked_caps, where=taken)
+        now = self.residual[self.gaussian :]
+        return np.sum(log_ndtr(now - change[self.gaussian :]) - log_ndtr(now), axis=0)
 
     def along(self, direction: Array) -> tuple[Array, Array]:
         """Precision and slope of the Gaussian rows along a direction."""
@@ -170,7 +161,8 @@ class Chains:
             np.copyto(self.hidden, new.hidden, where=taken)
             np.copyto(self.log_hidden, new.log_hidden, where=taken)
         if change is not None:
-            self.move_rows(change, taken)
+            change *= taken
+            self.residual -= change
 
     def exchange(self, j: int, i: int) -> None:
         """Mass goes between two phases: drawn from the rows' own normal.

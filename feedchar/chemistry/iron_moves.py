@@ -21,7 +21,8 @@ def _take_iron(chains: Chains, j: int, z: Array, t: Array, taken: Flags, change:
     np.copyto(chains.t[j], t, where=taken)
     np.multiply(chains.change[j], chains.t[j], out=chains.content[j])
     chains.content[j] += chains.low[j]
-    chains.move_rows(change, taken)
+    change *= taken
+    chains.residual -= change
 
 
 def move_iron(chains: Chains, j: int, width: float) -> None:

@@ -65,15 +65,14 @@ def _line(chains: Chains, active: slice, d: Array) -> None:
     )
     gain += shared - chains.shared[active] + log_hidden - chains.log_hidden[active]
     change = step * direction
-    caps = chains.log_caps[:, active]
-    new_caps = log_ndtr(r[chains.gaussian :] - change[chains.gaussian :])
-    if len(caps):
-        gain += np.sum(new_caps - caps, axis=0)
+    if chains.gaussian < len(chains.target):
+        now = r[chains.gaussian :]
+        gain += np.sum(log_ndtr(now - change[chains.gaussian :]) - log_ndtr(now), axis=0)
     taken = possible & (np.log(level) < gain)
     for state, value in (
         (chains.x[:, active], new), (chains.log_x[:, active], log_x), (r, r - change),
         (chains.filled[active], filled), (chains.weighed[active], weighed),
         (chains.shared[active], shared), (chains.hidden[active], hidden),
-        (chains.log_hidden[active], log_hidden), (caps, new_caps),
+        (chains.log_hidden[active], log_hidden),
     ):  # fmt: skip
         np.copyto(state, value, where=taken)
