@@ -6,7 +6,7 @@ adhesion, and the passes of one machine.
 
 from __future__ import annotations
 
-from math import cos, log, pi
+from math import acos, cos, log, pi
 
 import numpy as np
 import pytest
@@ -68,11 +68,12 @@ def test_adhesion_lets_a_grain_go_inside_the_edge_as_often_as_its_spread_says():
     grid = landing_grid((1.0,), thrower, (QUARTZ,), (2e-4,))
     late, path = _refined(grid.late_m), float(grid.path_radius_m[0])
     medians = (1e-8, 1e-7, 1e-6)
-    for at in (60, 100):
+    for at in (60, 100, 130):  # pushed off, pulled a third, pulled so that it leaves past the top
         throws = float(grid.centrifugal_m_s2[0]) * (1.0 - FINE_RATIOS[at])
-        assert throws > GRAVITY_M_S2  # lets go at the top unless it sticks
+        first = acos(min(throws / GRAVITY_M_S2, 1.0))
         mass = 2650.0 * pi / 6.0 * 2e-4**3
-        needed = mass * (throws - GRAVITY_M_S2 * cos(LATE * pi / 2))
+        late_rad = first + LATE * (pi / 2 - first)
+        needed = mass * (throws - GRAVITY_M_S2 * cos(late_rad))
         edge = float(late[0, 0, at])
         assert edge > path
         inside = _share_inside(grid, edge, medians)[0, 0, :, at]
