@@ -19,7 +19,7 @@ from feedchar.product.outlets import treated_share
 from feedchar.sample.names import fold
 from feedchar.sample.records import Sample
 from feedchar.separation.load import MAGNETICS_LIMIT, layers_of_feed, under_load
-from feedchar.separation.parameters import draw_by_hand, draw_isodynamic
+from feedchar.separation.parameters import HAND_MAGNET_PRIOR, ISODYNAMIC_PRIOR, draw_bench_magnet
 from feedchar.separation.records import BenchMagnet, Grains, Parameters
 from feedchar.separation.stages import Stage
 from feedchar.separation.step_tree import Carried, StepTree
@@ -220,8 +220,10 @@ class _Bench:
         """The small magnet that ran a step; None for a machine."""
         own = self.trials.parameters
         if step.by_hand:
-            return own.by_hand or draw_by_hand(0, 0)
-        return None if step.isodynamic is None else own.isodynamic or draw_isodynamic(0, 0)
+            return own.by_hand or draw_bench_magnet(HAND_MAGNET_PRIOR, 0, 0)
+        if step.isodynamic is None:
+            return None
+        return own.isodynamic or draw_bench_magnet(ISODYNAMIC_PRIOR, 0, 0)
 
     def _tree(self, step: TestedStep) -> tuple[tuple[object, ...], StepTree]:
         """The tree of a field and temperature; a drum joins that of the roll before or after."""

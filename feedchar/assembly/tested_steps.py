@@ -20,11 +20,7 @@ from feedchar.sample.names import fold
 from feedchar.sample.records import Sample, TestBag
 from feedchar.sample.shown import shown
 from feedchar.separation.isodynamic_stage import MOST_CURRENT_A
-from feedchar.separation.parameters import (
-    HAND_BYPASS_MEAN,
-    HAND_ENTRAINMENT_MEDIAN,
-    HAND_ENTRAINMENT_P95,
-)
+from feedchar.separation.parameters import HAND_MAGNET_PRIOR
 from feedchar.testwork.campaign import fed_from
 from feedchar.units import KG_S_PER_T_H
 
@@ -34,9 +30,9 @@ OUTLETS = ("magnetics", "middlings", "non-magnetics")
 ISODYNAMIC_SLOPE_DEG = 15.0
 """Side slope where a table does not tell it (common practice, no source). [°]"""
 HAND_NOTE = (
-    f"a hand magnet taken to miss {HAND_BYPASS_MEAN:.0%} and to keep "
-    f"{100 * HAND_ENTRAINMENT_MEDIAN:g} % of the sand, at most "
-    f"{100 * HAND_ENTRAINMENT_P95:g} (guesses, drawn with their spread)"
+    f"a hand magnet taken to miss {HAND_MAGNET_PRIOR.bypass_mean:.0%} and to keep "
+    f"{100 * HAND_MAGNET_PRIOR.entrainment_median:g} % of the sand, at most "
+    f"{100 * HAND_MAGNET_PRIOR.entrainment_p95:g} (guesses, drawn with their spread)"
 )
 _TOLD = (
     "machine", "belt_speed_m_s", "splitter_m", "splitter_2_m", "feed_kg_h", "belt_width_m",

@@ -7,7 +7,7 @@ import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
-from feedchar.cli.machine import calibration_of, setting_of
+from feedchar.cli.machine import calibration_of, machine_files, setting_of
 from feedchar.cli.options import (
     add_calibration_option,
     add_run_options,
@@ -211,8 +211,7 @@ def _sample(arguments: argparse.Namespace) -> Sample:
         message = "standard output is closed: there is nowhere to put the answer"
         raise OutputError(message)
     sample = read_sample(arguments.sample)
-    others = (getattr(arguments, "roll", None), arguments.calibration)
-    arguments.read_paths = (*sample.read_paths, *(path for path in others if path))
+    arguments.read_paths = (*sample.read_paths, *machine_files(arguments))
     check_places(arguments)
     return sample
 

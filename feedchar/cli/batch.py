@@ -7,7 +7,7 @@ import sys
 import time
 from pathlib import Path
 
-from feedchar.cli.machine import calibration_of, setting_of
+from feedchar.cli.machine import calibration_of, machine_files, setting_of
 from feedchar.cli.options import (
     MOST_TRIALS,
     add_debug_option,
@@ -129,9 +129,9 @@ def run_batch_command(arguments: argparse.Namespace) -> int:
         summary=arguments.html is not None,
         groups=arguments.represent,
         calibration=calibration_of(arguments),
-        read_paths=tuple(path for path in (arguments.roll, arguments.calibration) if path),
+        read_paths=machine_files(arguments),
     )
-    read = (arguments.table, arguments.out)
+    read = (arguments.table, arguments.out, *machine_files(arguments))
     if arguments.html is not None:
         if Path(arguments.html).resolve() == Path(arguments.out).resolve():
             message = "--html and --out name the same file. Give each a name of its own"

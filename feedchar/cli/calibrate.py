@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from feedchar.cli.machine import machine_files
 from feedchar.cli.options import MACHINES, add_run_options
 from feedchar.cli.progress import waiting
 from feedchar.cli.streams import say, send
@@ -88,7 +89,7 @@ def run_calibrate(arguments: argparse.Namespace) -> int:
         raise OutputError(message)
     samples = [read_sample(path) for path in arguments.samples]
     read = [path for sample in samples for path in sample.read_paths]
-    read += [path for path in (arguments.roll, arguments.calibration) if path]
+    read += machine_files(arguments)
     known = {"force": arguments.force, "read_paths": read}
     targets = [path for path in (arguments.out, arguments.json) if path not in (None, "-")]
     if arguments.out == "-":

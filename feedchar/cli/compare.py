@@ -6,7 +6,7 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from feedchar.cli.machine import calibration_of
+from feedchar.cli.machine import calibration_of, machine_files
 from feedchar.cli.options import (
     MACHINES,
     add_calibration_option,
@@ -86,8 +86,7 @@ def run_compare(arguments: argparse.Namespace) -> int:
         message = "standard output is closed: there is nowhere to put the answer"
         raise OutputError(message)
     sample = read_sample(arguments.sample)
-    others = (path for path in (arguments.roll, arguments.calibration) if path)
-    arguments.read_paths = (*sample.read_paths, *others)
+    arguments.read_paths = (*sample.read_paths, *machine_files(arguments))
     check_places(arguments)
     calibration = calibration_of(arguments)
     with waiting("comparing"):

@@ -87,6 +87,22 @@ def calibration_of(arguments: argparse.Namespace) -> Calibration | None:
     return read_calibration(arguments.calibration).calibration
 
 
+def machine_files(arguments: argparse.Namespace) -> tuple[str, ...]:
+    """Files that the options of the machine name, which nothing may be written over.
+
+    Parameters
+    ----------
+    arguments : argparse.Namespace
+        Options with `calibration`, and `roll` where the command has it. [-]
+
+    Returns
+    -------
+    tuple of str
+        As given; a generic roll is named and no file. [-]
+    """
+    return tuple(path for path in (getattr(arguments, "roll", None), arguments.calibration) if path)
+
+
 def _passes(arguments: argparse.Namespace) -> tuple[Pass, ...]:
     """One entry a pass; an option that names one value gives it to all passes."""
     from feedchar.field.setting import Pass

@@ -6,7 +6,7 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from feedchar.cli.machine import calibration_of, setting_of
+from feedchar.cli.machine import calibration_of, machine_files, setting_of
 from feedchar.cli.options import (
     add_machine_options,
     add_run_options,
@@ -119,8 +119,7 @@ def run_plan(arguments: argparse.Namespace) -> int:
         message = "--relative-sd must be 0.1 to 30 %: above that grains are counted, not assayed"
         raise SettingError(message)
     sample = read_sample(arguments.sample)
-    others = (path for path in (arguments.roll, arguments.calibration) if path)
-    arguments.read_paths = (*sample.read_paths, *others)
+    arguments.read_paths = (*sample.read_paths, *machine_files(arguments))
     check_places(arguments)
     known = {"force": arguments.force, "read_paths": arguments.read_paths}
     if arguments.write is not None:

@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from feedchar.cli.machine import calibration_of, setting_of
+from feedchar.cli.machine import calibration_of, machine_files, setting_of
 from feedchar.cli.options import add_run_options, add_sending_options, add_separation_options
 from feedchar.cli.progress import waiting
 from feedchar.cli.sending import check_places, send_on
@@ -116,7 +116,7 @@ def run_scale_up(arguments: argparse.Namespace) -> int:
         if not one.endswith(".toml") and not Path(one).exists():
             message = f'--circuit: "{one}" is no standard circuit and no file; choose from: '
             raise UnknownNameError(message + "; ".join(STANDARD))
-    files += [path for path in (arguments.roll, arguments.calibration) if path]
+    files += machine_files(arguments)
     arguments.read_paths = (*sample.read_paths, *files)
     check_places(arguments)
     prices = None

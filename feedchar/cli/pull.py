@@ -7,7 +7,7 @@ import sys
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from feedchar.cli.machine import calibration_of
+from feedchar.cli.machine import calibration_of, machine_files
 from feedchar.cli.options import (
     MACHINES,
     add_calibration_option,
@@ -82,8 +82,7 @@ def run_pull(arguments: argparse.Namespace) -> int:
     FeedcharError
         When the machine, a phase or the output cannot be used.
     """
-    others = (arguments.roll, arguments.calibration)
-    arguments.read_paths = tuple(path for path in others if path)
+    arguments.read_paths = machine_files(arguments)
     if arguments.png == "-":
         message = "--png needs the name of a file: a picture does not go to standard output"
         raise OutputError(message)

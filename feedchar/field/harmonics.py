@@ -1,15 +1,7 @@
 """The field of a roll of magnet and steel discs, as odd harmonics along its axis.
 
 Discs of magnet, magnetised along the axis with like poles facing, alternate with discs of steel.
-Outside the roll the flux density is a sum over n = 1, 3, 5, ... with k = pi / pitch:
-
-    B_r = sum B_n K1(n k (R + y)) / K1(n k R) sin(n k z)
-    B_z = sum B_n K0(n k (R + y)) / K1(n k R) cos(n k z)
-
-y is the height above the bare roll, z the distance from the middle of a magnet; the middle of the
-steel, the mid-pole, is at z = pitch / 2. B_z is counted positive over the middle of the magnet,
-that is against z where B_r is outward at z = pitch / 2: div B = 0 holds for (B_r, -B_z) along
-(r, z).
+What their harmonics say of the field outside stands in `series`.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""From a gaussmeter to a roll: what an element of finite size reads, and the magnets behind it."""
+"""What the element of a gaussmeter, of finite size, reads above a roll."""
 
 from __future__ import annotations
 

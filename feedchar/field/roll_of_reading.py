@@ -1,4 +1,4 @@
-"""The magnets behind a gaussmeter's reading."""
+"""The magnets behind a gaussmeter's reading: the remanence that explains it."""
 
 from __future__ import annotations
 

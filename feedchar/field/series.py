@@ -1,4 +1,15 @@
-"""The field outside a roll from its harmonics: Laplace's equation solved term by term."""
+"""The field outside a roll from its harmonics: Laplace's equation solved term by term.
+
+Outside the roll the flux density is a sum over n = 1, 3, 5, ... with k = pi / pitch:
+
+    B_r = sum B_n K1(n k (R + y)) / K1(n k R) sin(n k z)
+    B_z = sum B_n K0(n k (R + y)) / K1(n k R) cos(n k z)
+
+y is the height above the bare roll, z the distance from the middle of a magnet; the middle of the
+steel, the mid-pole, is at z = pitch / 2. B_z is counted positive over the middle of the magnet,
+that is against z where B_r is outward at z = pitch / 2: div B = 0 holds for (B_r, -B_z) along
+(r, z).
+"""
 
 from __future__ import annotations
 
@@ -11,7 +22,6 @@ from scipy.special import kve
 from feedchar.field.checked import finite, not_negative, positive
 
 Array = NDArray[np.float64]
-
 
 LARGEST_ARGUMENT = 1e7
 """Beyond this two terms of the asymptotic series are exact to the last digit. [-]"""

@@ -1,4 +1,4 @@
-"""Paramagnetism of ions by Curie's law."""
+"""Linear mass susceptibility from the ions of a mineral, by Curie's law."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Linear mass susceptibility: from the ions of a mineral, at a temperature, from a bulk reading."""
+"""Linear mass susceptibility at another temperature, and from the reading of a bulk meter."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Best possible: product Fe2O3 against yield, sorted by hand, by magnetism, by this roll."""
+"""Curves of product Fe2O3 against yield, and the grade or yield read from one."""
 
 from __future__ import annotations
 

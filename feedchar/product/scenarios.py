@@ -1,4 +1,4 @@
-"""What else could be done to the feed: scrub it, wash off the fines, grind it.
+"""What else could be done to the feed: scrub it or wash off the fines.
 
 Each takes particle classes and gives particle classes, masses still as fractions of the dry bag,
 so that the same separation and the same outlets answer for the treated feed. What leaves (stain

@@ -1,4 +1,4 @@
-"""The feed's agreement, where the iron is, and the iron that stays."""
+"""Where the iron of the feed is."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a magnet does with each phase, and the setting that was assessed."""
+"""What a magnet does with each phase."""
 
 from __future__ import annotations
 

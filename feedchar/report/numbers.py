@@ -1,4 +1,7 @@
-"""Numbers and chances as a reader is told them."""
+"""Numbers and chances as a reader is told them, once for every medium.
+
+A number and its unit are joined by a no-break space, so that no renderer parts them.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What could be, how sure it is, what to do next, and the checks that tripped."""
+"""How sure the answer is, what to do next, and the checks that tripped."""
 
 from __future__ import annotations
 

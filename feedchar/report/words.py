@@ -1,7 +1,4 @@
-"""How numbers, chances and names from files are put into words, once for every medium.
-
-A number and its unit are joined by a no-break space, so that no renderer parts them.
-"""
+"""Names from files and prose, put into words once for every medium."""
 
 from __future__ import annotations
 

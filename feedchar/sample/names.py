@@ -1,7 +1,6 @@
-"""Comparing words that people type, and showing them safely in a message.
+"""Comparing words that people type.
 
-Names from files are data: kept as written, compared after NFKC and casefold, and shown in
-messages with every control and direction character escaped.
+Names from files are data: kept as written, compared after NFKC and casefold, and shown by `shown`.
 """
 
 from __future__ import annotations

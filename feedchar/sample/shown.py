@@ -1,4 +1,7 @@
-"""Names and cells from a file as a message may show them: escaped and cut."""
+"""Names and cells from a file as a message may show them.
+
+Every control and direction character is escaped, and what is too long is cut.
+"""
 
 from __future__ import annotations
 
@@ -6,9 +9,8 @@ from pathlib import Path
 
 _LONGEST_FILE_NAME = 255
 """A name on the usual file systems. [-]"""
-
-
 SHOWN_MAX_CHARACTERS = 60
+"""Most of a cell or name that a message repeats. [-]"""
 
 
 def label(text: str, limit: int = SHOWN_MAX_CHARACTERS) -> str:

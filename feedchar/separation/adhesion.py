@@ -1,4 +1,4 @@
-"""Forces between a dry grain and the belt: how large adhesion and charge can be."""
+"""Forces between a dry grain and the belt in contact: how large adhesion can be."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Flight of a grain in still air: drag, terminal velocity, where it lands."""
+"""Flight of a single grain in still air: where it lands."""
 
 from __future__ import annotations
 

@@ -28,23 +28,31 @@ ADHESION_MEDIAN_N = 1e-8
 ADHESION_MEDIAN_LN_SD = 0.5
 """How well the median adhesion is known: 4 to 23 nN as 5 to 95 % (guess). One asperity of 0.1 um
 holds with 7 nN at a contact distance of 0.4 nm and with 40 nN at 0.165 nm (see `adhesion`)."""
-HAND_BYPASS_MEAN = 0.10
-HAND_BYPASS_P95 = 0.30
-"""Missed by a hand magnet drawn through the sand until it takes no more: mean and 95 % point of a
-beta distribution (guess). [-]"""
-HAND_ENTRAINMENT_MEDIAN = 5e-4
-HAND_ENTRAINMENT_P95 = 2e-2
-"""Sand carried by a hand magnet under paper: from 0.00125 % where its tufts are dropped and taken
-up again until they are clean, to the 2 % of a single dirty pass (guess; that it is far less than on
-a machine when cleaned is common practice, no source). [-]"""
-ISODYNAMIC_BYPASS_MEAN = 0.02
-ISODYNAMIC_BYPASS_P95 = 0.06
-ISODYNAMIC_ENTRAINMENT_MEDIAN = 0.003
-ISODYNAMIC_ENTRAINMENT_P95 = 0.02
-"""Missed and carried by an isodynamic separator fed slowly, some grains at a time (guesses). [-]"""
-ISODYNAMIC_PULL_LN_SD = 0.2
-"""How well the recalled constant of its magnet is that of another (guess). [-]"""
 P95 = float(ndtri(0.95))
+
+
+@dataclass(frozen=True)
+class BenchPrior:
+    """What is guessed of a small magnet of the laboratory before any test."""
+
+    name: str
+    bypass_mean: float
+    bypass_p95: float
+    """Missed: mean and 95 % point of a beta distribution. [-]"""
+    entrainment_median: float
+    entrainment_p95: float
+    """Sand carried: median and 95 % point of a log-normal. [-]"""
+    pull_ln_sd: float
+    """How well its pull is known. [-]"""
+
+
+HAND_MAGNET_PRIOR = BenchPrior("hand magnet", 0.10, 0.30, 5e-4, 2e-2, 0.0)
+"""Drawn through the sand until it takes no more. Under paper it carries from 0.00125 % where its
+tufts are dropped and taken up again until they are clean, to the 2 % of a single dirty pass (guess;
+that it is far less than on a machine when cleaned is common practice, no source)."""
+ISODYNAMIC_PRIOR = BenchPrior("isodynamic separator", 0.02, 0.06, 0.003, 0.02, 0.2)
+"""Fed slowly, some grains at a time; its pull is as well known as the recalled constant of one
+magnet is that of another (guesses)."""
 
 
 @dataclass(frozen=True)
@@ -109,16 +117,18 @@ def draw_parameters(trials: int, seed: int, calibration: Calibration | None = No
         * np.exp(np.append(0.0, carried * np.where(carried < 0.0, below, above))),
         pull_factor=np.ones(trials + 1),
         adhesion_N=ADHESION_MEDIAN_N * np.exp(np.append(0.0, ADHESION_MEDIAN_LN_SD * held)),
-        by_hand=draw_by_hand(trials, seed),
-        isodynamic=draw_isodynamic(trials, seed),
+        by_hand=draw_bench_magnet(HAND_MAGNET_PRIOR, trials, seed),
+        isodynamic=draw_bench_magnet(ISODYNAMIC_PRIOR, trials, seed),
     )
 
 
-def draw_by_hand(trials: int, seed: int) -> BenchMagnet:
-    """A hand magnet for every trial; row 0 is the typical one.
+def draw_bench_magnet(prior: BenchPrior, trials: int, seed: int) -> BenchMagnet:
+    """A small magnet for every trial; row 0 is the typical one.
 
     Parameters
     ----------
+    prior : BenchPrior
+        Which magnet. [-]
     trials : int
         Number of draws. [-]
     seed : int
@@ -133,62 +143,15 @@ def draw_by_hand(trials: int, seed: int) -> BenchMagnet:
     ----------
     Guesses, no source stands behind them; see the constants of this module.
     """
-    return _bench_magnet(
-        "hand magnet",
-        (HAND_BYPASS_MEAN, HAND_BYPASS_P95),
-        (HAND_ENTRAINMENT_MEDIAN, HAND_ENTRAINMENT_P95),
-        0.0,
-        trials,
-        seed,
-    )
-
-
-def draw_isodynamic(trials: int, seed: int) -> BenchMagnet:
-    """An isodynamic separator for every trial; row 0 is the typical one.
-
-    Parameters
-    ----------
-    trials : int
-        Number of draws. [-]
-    seed : int
-        Seed of the streams. [-]
-
-    Returns
-    -------
-    BenchMagnet
-        trials + 1 values each. [-]
-
-    References
-    ----------
-    Guesses, no source stands behind them; see the constants of this module.
-    """
-    return _bench_magnet(
-        "isodynamic separator",
-        (ISODYNAMIC_BYPASS_MEAN, ISODYNAMIC_BYPASS_P95),
-        (ISODYNAMIC_ENTRAINMENT_MEDIAN, ISODYNAMIC_ENTRAINMENT_P95),
-        ISODYNAMIC_PULL_LN_SD,
-        trials,
-        seed,
-    )
-
-
-def _bench_magnet(
-    name: str,
-    missed: tuple[float, float],
-    carried: tuple[float, float],
-    pull_ln_sd: float,
-    trials: int,
-    seed: int,
-) -> BenchMagnet:
-    """Mean and 95 % point of what is missed, median and 95 % point of what is carried."""
-    bypass = stream(seed, f"{name}/bypass").beta(*bypass_shape(*missed), trials)
-    kept = stream(seed, f"{name}/entrainment").standard_normal(trials)
-    pull = stream(seed, f"{name}/pull").standard_normal(trials)
-    width = log(carried[1] / carried[0]) / P95
+    shape = bypass_shape(prior.bypass_mean, prior.bypass_p95)
+    bypass = stream(seed, f"{prior.name}/bypass").beta(*shape, trials)
+    kept = stream(seed, f"{prior.name}/entrainment").standard_normal(trials)
+    pull = stream(seed, f"{prior.name}/pull").standard_normal(trials)
+    median, width = prior.entrainment_median, log(prior.entrainment_p95 / prior.entrainment_median)
     return BenchMagnet(
-        np.append(missed[0], bypass),
-        np.minimum(carried[0] * np.exp(width * np.append(0.0, kept)), 0.5),
-        np.exp(pull_ln_sd * np.append(0.0, pull)),
+        np.append(prior.bypass_mean, bypass),
+        np.minimum(median * np.exp(width / P95 * np.append(0.0, kept)), 0.5),
+        np.exp(prior.pull_ln_sd * np.append(0.0, pull)),
     )
 
 
@@ -228,13 +191,13 @@ def _from_calibration(trials: int, seed: int, calibration: Calibration) -> Param
     within = (
         np.all((columns["bypass"] >= 0.0) & (columns["bypass"] < 1.0))
         and np.all((columns["entrainment"] >= 0.0) & (columns["entrainment"] < 1.0))
-        and np.all(columns["pull_factor"] > 0.0)
-        and np.all(columns["adhesion_N"] > 0.0)
+        and np.all((columns["pull_factor"] > 0.0) & (columns["pull_factor"] < np.inf))
+        and np.all((columns["adhesion_N"] > 0.0) & (columns["adhesion_N"] < np.inf))
     )
     if len(lengths) != 1 or lengths == {0} or not within:
         message = (
             "The calibration cannot be used: it needs equally many values of bypass and "
-            "entrainment (0 to below 1), pull factor and adhesion (above 0)"
+            "entrainment (0 to below 1), pull factor and adhesion (above 0, finite)"
         )
         raise SettingError(message)
     rows = stream(seed, "machine/calibration").integers(0, lengths.pop(), trials)
@@ -243,6 +206,6 @@ def _from_calibration(trials: int, seed: int, calibration: Calibration) -> Param
     drawn = {name: np.append(typical[name], column[rows]) for name, column in columns.items()}
     return Parameters(
         **drawn,
-        by_hand=draw_by_hand(trials, seed),
-        isodynamic=draw_isodynamic(trials, seed),
+        by_hand=draw_bench_magnet(HAND_MAGNET_PRIOR, trials, seed),
+        isodynamic=draw_bench_magnet(ISODYNAMIC_PRIOR, trials, seed),
     )

@@ -1,4 +1,4 @@
-"""Product balances from assays: two products, three products, and how well they separate.
+"""Product balances of two products from assays, and how well they are known.
 
 Assays may be in any one unit (wt %, ppm, fractions); yields and recoveries are fractions.
 A single case that cannot be is refused. Arrays are draws or tables: their impossible elements come

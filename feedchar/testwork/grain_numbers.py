@@ -1,8 +1,4 @@
-"""When the iron sits in few grains: how many a mass holds, and what a count is worth.
-
-A handful of dark grains follows Poisson, not the normal law: a sample with none found still allows
-three.
-"""
+"""When the iron sits in few grains: how many a mass holds, and what mass holds enough of them."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How well trials agree with what was measured: weights on finished trials.
+"""How well trials agree with what was measured.
 
 Shares of weight are compared as logarithms of their odds, assays as logarithms; for a small share
 the two are the same. Beside its own error every figure carries a stated discrepancy: no model of a

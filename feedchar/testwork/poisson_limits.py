@@ -1,4 +1,8 @@
-"""How many grains there may be where some, or none, were counted."""
+"""How many grains there may be where some, or none, were counted.
+
+A handful of dark grains follows Poisson, not the normal law: a sample with none found still allows
+three.
+"""
 
 from __future__ import annotations
 

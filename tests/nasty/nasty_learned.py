@@ -85,16 +85,27 @@ DAMAGED: dict[str, tuple[int, Callable[[bytes], bytes]]] = {
     "brackets 40 000 deep": (9, lambda d: b"x = " + b"[" * 40_000 + d),
     "twenty megabytes": (14, lambda d: d + b"# " + b"x" * 20_000_000),
 }
+
+
+def _first_draw(column: str, value: str) -> tuple[str, str]:
+    """The first draw of a column, as written, and another in its place: no column gets longer."""
+    _, _, rest = calibration().partition(f"{column} = [\n  ")
+    first = rest.partition(",")[0]
+    return f"{column} = [\n  {first},", f"{column} = [\n  {value},"
+
+
 NONSENSE: dict[str, dict[str, tuple[int, str, str]]] = {
     "calibration": {
-        "draws that are not numbers": (4, "bypass = [\n", "bypass = [nan,\n"),
-        "draws without end": (4, "bypass = [\n", "bypass = [inf,\n"),
-        "a share beyond 1": (3, "bypass = [\n", "bypass = [7.0,\n"),
-        "a negative pull": (3, "pull_factor = [\n", "pull_factor = [-1.0,\n"),
+        "draws that are not numbers": (4, *_first_draw("bypass", "nan")),
+        "draws without end": (4, *_first_draw("bypass", "inf")),
+        "a share beyond 1": (3, *_first_draw("bypass", "7.0")),
+        "a negative pull": (3, *_first_draw("pull_factor", "-1.0")),
+        "a pull without end": (4, *_first_draw("pull_factor", "inf")),
+        "an adhesion without end": (4, *_first_draw("adhesion_N", "inf")),
         "a draw more in one column": (15, "adhesion_N = [\n", "adhesion_N = [1e-8,\n"),
-        "a draw of 400 digits": (4, "bypass = [\n", f"bypass = [1{'0' * 400},\n"),
-        "text for a draw": (4, "bypass = [\n", 'bypass = ["x",\n'),
-        "lists in lists": (9, "bypass = [\n", "bypass = [[[0.1]],\n"),
+        "a draw of 400 digits": (4, *_first_draw("bypass", "1" + "0" * 400)),
+        "text for a draw": (4, *_first_draw("bypass", '"x"')),
+        "lists in lists": (9, *_first_draw("bypass", "[[0.1]]")),
         "a discrepancy of nan": (4, "discrepancy_ln = 0.15", "discrepancy_ln = nan"),
         "trials without end": (4, "effective_trials = 40.0", "effective_trials = inf"),
         "tests that are no list": (15, "[[tests]]", "[tests]"),

@@ -16,8 +16,21 @@ from scipy.special import ndtr
 from feedchar.constants import AIR_DENSITY_KG_M3, AIR_VISCOSITY_PA_S, GRAVITY_M_S2
 from feedchar.field.drum import drum_of
 from feedchar.field.setting import Pass, Setting
-from feedchar.separation.capture import ADHESION_LN_SD, FINE_RATIOS, _refined, _share_inside
+from feedchar.separation.capture import (
+    ADHESION_LN_SD,
+    FINE_RATIOS,
+    RESPONSE,
+    RESPONSE_SCALE,
+    Reference,
+    _refined,
+    _share_inside,
+)
 from feedchar.separation.grain_nodes import Kind, grain_nodes
+from feedchar.separation.isodynamic_stage import (
+    SHARPNESS_LN_SD,
+    WORKING_TESLA,
+    isodynamic_capture,
+)
 from feedchar.separation.landing import LATE, landing_grid
 from feedchar.separation.load import under_load
 from feedchar.separation.passes import separate
@@ -29,6 +42,7 @@ from feedchar.separation.trajectories import landing_positions
 
 RADIUS, BELT, PITCH = 0.05, 0.0002, 0.005
 QUARTZ = Kind(False, 2650.0)
+MU0 = 4e-7 * pi
 
 
 @pytest.mark.parametrize(("size", "speed", "layer"), [(6e-5, 1.5, 0.004), (1.2e-4, 2.0, 0.010)])
@@ -160,6 +174,25 @@ def test_a_trial_does_not_feel_the_adhesion_of_the_others():
     ).magnetics[0]
     assert among == pytest.approx(alone, abs=0.02)
     assert np.abs(alone - weakest).max() > 0.1
+
+
+@pytest.mark.parametrize(("share", "axis"), [(0.0, 0), (0.5, 1), (1.0, 2)])
+def test_an_isodynamic_separator_weighs_a_moment_by_the_flux_density_between_its_poles(share, axis):
+    """chi / mu0 + M / B against g sin(slope), whatever part of the response the moment has."""
+    reference = Reference(pull_per_susceptibility=3.0e6, susceptibility_per_moment=2.0e-6)
+    current, slope = 0.4, 0.26
+    taken = isodynamic_capture(current, slope, 2, reference, 3, with_moment=True)
+    assert taken.shape[:3] == (2, 3, 3)
+    at = int(np.argmin(np.abs(taken[0, 0, axis] - 0.5)))
+    response = np.sinh(RESPONSE[at]) * RESPONSE_SCALE / reference.pull_per_susceptibility
+    chi = (1.0 - share) * response
+    moment = share * response / reference.susceptibility_per_moment
+    # The constant of the calibration, 20e-6 cm3/g A2, from memory, is 20e-6 x 4 pi / 1000 here.
+    product = MU0 * GRAVITY_M_S2 * current**2 / (20e-6 * 4e-3 * pi)
+    pull = (chi / MU0 + moment / WORKING_TESLA) * product
+    wanted = ndtr(log(pull / (GRAVITY_M_S2 * np.sin(slope))) / SHARPNESS_LN_SD)
+    assert taken[:, :, axis, at] == pytest.approx(wanted, abs=1e-6)
+    assert 0.05 < wanted < 0.95
 
 
 @pytest.mark.parametrize("how", [{"layers": 1e4}, {"magnetics_share": 1.0}])
