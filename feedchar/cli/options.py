@@ -11,13 +11,8 @@ MOST_TRIALS = 100_000
 MOST_PASSES = 9
 MACHINES = ("permanent-roll", "induced-roll")
 
-EXIT_CODES = """\
-exit codes:
-  0    done
-  1    the chance asked for with --require is not reached
-  2    wrong command line, or input that cannot be used
-  70   a fault of feedchar
-  130  interrupted"""
+SAMPLE = "a folder or sample.toml with its tables, a workbook, or a CSV of mineral,mass_pct"
+"""What stands for SAMPLE on the command line."""
 
 
 def add_run_options(parser: argparse.ArgumentParser, trials: int = 2000) -> None:

@@ -27,7 +27,6 @@ TEXTURE_LOGIT_SD = 0.25
 """Spread of a counted texture share, on the logit: about 20 % relative (guess)."""
 MODEL_LOGIT_SD = 0.5
 """Spread of a modelled joined share of crushed rock, on the logit (guess)."""
-PLACED_FORMS = ("joined", "inclusion", "stain", "inside")
 
 
 @dataclass(frozen=True)

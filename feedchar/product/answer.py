@@ -11,12 +11,10 @@ from feedchar.chemistry.mineralogy import OXIDES, Mineralogy
 from feedchar.errors import UnknownNameError
 from feedchar.product.outlets import Outlets
 from feedchar.sample.records import Limit
-from feedchar.uncertainty.summary import Uncertain, summarise
+from feedchar.uncertainty.summary import LIKELY_FROM, UNLIKELY_TO, Uncertain, summarise
 
 Array = NDArray[np.float64]
 
-MEETS_AT = 0.90
-FAILS_AT = 0.10
 AGREEMENT = "disagreement"
 """Code of the note on the fit; any other that stops is a rule of the trade."""
 UNKNOWN = Uncertain(None, None, None, None, None, None)
@@ -113,9 +111,9 @@ def chance_of(meets: NDArray[np.bool_]) -> float | None:
 def _words(chance: float | None) -> str:
     if chance is None:
         return "not known"
-    if chance >= MEETS_AT:
+    if chance >= LIKELY_FROM:
         return "likely"
-    return "unlikely" if chance <= FAILS_AT else "uncertain"
+    return "unlikely" if chance <= UNLIKELY_TO else "uncertain"
 
 
 def _asked(
@@ -223,7 +221,7 @@ def in_100(chance: float) -> str:
 
 
 def _standing(chance: float) -> str:
-    return "meets" if chance >= MEETS_AT else "fails" if chance <= FAILS_AT else "uncertain"
+    return "meets" if chance >= LIKELY_FROM else "fails" if chance <= UNLIKELY_TO else "uncertain"
 
 
 def _what(row: LimitRow) -> str:
@@ -289,10 +287,10 @@ def sentence_of(
     if chance is None:
         met = "meets" if all(row.typical_meets for row in known) else "does not meet"
         return f"The typical case {met} {wish}; no trials were run, so no chance is given.{caveat}"
-    partly = status == "uncertain" and chance >= MEETS_AT
+    partly = status == "uncertain" and chance >= LIKELY_FROM
     begun = "What is known is likely to meet" if partly else _BEGUN[status]
     text = f"{begun} {wish}: {in_100(chance)}, for the mean of this bag."
     worst = min(rows, key=lambda row: 1.0 if row.chance is None else row.chance)
-    if chance < MEETS_AT and len(known) > 1 and worst.chance is not None:
+    if chance < LIKELY_FROM and len(known) > 1 and worst.chance is not None:
         text += f" What decides is {_what(worst)} ({in_100(worst.chance)} by itself)."
     return text + caveat

@@ -8,6 +8,7 @@ from feedchar.report.numbers import DASH, spread
 from feedchar.report.words import NO_BREAK
 from feedchar.results import Characterisation, MineralResult, ResponseLine
 from feedchar.uncertainty.summary import Uncertain
+from feedchar.units import KILOGAUSS_PER_TESLA
 
 UNSEEN = "unseen"
 """Phase of the results that stands for iron no method has named."""
@@ -287,4 +288,4 @@ def tesla(value: float | None, units: str) -> str:
         return DASH
     if units == "si":
         return f"{value:.2f}"
-    return f"{value:.2f}{NO_BREAK}({10 * value:.1f})"
+    return f"{value:.2f}{NO_BREAK}({KILOGAUSS_PER_TESLA * value:.1f})"

@@ -14,6 +14,16 @@ ELLIPSIS = "\u2026"
 NAME_LENGTH = 48
 """Longest name from a file that a report shows in full."""
 
+FORM_WORDS = {
+    "free": "free grains",
+    "joined": "joined grains",
+    "inclusion": "inclusions",
+    "stain": "stain",
+    "inside": "inside crystals",
+    "not found": "unseen",
+}
+"""How the forms of iron are told, in the order in which they are told."""
+
 
 _MEASURED = re.compile(r"(?<=[0-9]) (?=(?:%|sd|ppm|wt|um|\u00b5m|mm|m|m/s|T|kG|kg|g|h|C)\b|%)")
 _COUNTED = re.compile(r"(?<=[0-9]) in (?=100\b)")

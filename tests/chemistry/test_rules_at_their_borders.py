@@ -243,15 +243,6 @@ def test_rules_13_to_15_count_both_errors():
     assert sanity_of_tests.below_the_floor(1.0, 0.1, 9.0, 0.1).code == "sanity-15"
 
 
-def test_rule_14_sand_leaves_at_the_top_above_the_root_of_g_times_the_radius():
-    least = (9.80665 * 0.04) ** 0.5
-    assert sanity_of_tests.leaves_at_the_top(least * 0.999, 0.04) is not None
-    assert sanity_of_tests.leaves_at_the_top(least * 1.001, 0.04) is None
-    note = sanity_of_tests.leaves_at_the_top(0.3, 0.04)
-    assert (note.code, note.severity) == ("sanity-14", "note")
-    assert "needs 0.63 m/s" in note.text
-
-
 def test_rule_15_two_sd_of_the_laboratory():
     decide = sanity_of_tests.laboratory_decides
     assert decide(0.030, 0.0261, 0.002, None).code == "sanity-15"

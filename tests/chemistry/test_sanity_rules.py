@@ -136,11 +136,9 @@ def test_rule_13_parts_that_do_not_add_back():
     assert sanity_of_tests.adds_back(0.51, 0.01, 0.50, 0.01, "classes") is None
 
 
-def test_rule_14_faster_belts_pull_less_and_slow_ones_do_not_throw():
+def test_rule_14_faster_belts_pull_less():
     assert severity(sanity_of_tests.faster_pulls_more(2.0, 0.1, 2.5, 0.1)) == "warning"
     assert sanity_of_tests.faster_pulls_more(2.5, 0.1, 2.0, 0.1) is None
-    assert sanity_of_tests.leaves_at_the_top(0.5, 0.05) is not None  # sqrt(9.81 * 0.05) = 0.70
-    assert sanity_of_tests.leaves_at_the_top(1.0, 0.05) is None
 
 
 def test_rule_15_below_the_floor_and_a_laboratory_that_cannot_tell():
