@@ -25,7 +25,6 @@ RADIOACTIVE = "may be radioactive and gather in magnetics and sinks: survey them
 
 _FIBRES = ("actinolite", "tremolite", "anthophyllite", "riebeckite", "grunerite", "amphibole")
 _RADIATING = ("monazite", "allanite", "zircon", "xenotime", "thorite")
-_SILICA = ("quartz", "cristobalite", "tridymite", "chert", "chalcedony")
 _WET_WORDS = ("acid", "heavy liquid", "sink", "leach")
 
 
@@ -95,9 +94,8 @@ def caution_sentences(phases: Iterable[str], proposed: str) -> list[str]:
     common practice, no source.
     """
     known = list(phases)
-    text = [GENERAL]
-    if any(word in phase for phase in known for word in _SILICA):
-        text.append(QUARTZ_DUST)
+    # Quartz that no method has named is still in the dust of a crushed rock.
+    text = [GENERAL, QUARTZ_DUST]
     if any(word in proposed.casefold() for word in _WET_WORDS):
         text.append(CHEMICALS)
     for words, warning in ((_FIBRES, FIBROUS), (_RADIATING, RADIOACTIVE)):

@@ -210,7 +210,7 @@ def _checks(result: Comparison) -> Block:
 
 def _cautions() -> Block:
     parts = tuple(Words(text) for text in (GENERAL, QUARTZ_DUST, LAST_WORD))
-    return Block("cautions", "CAUTIONS", parts)
+    return Block("cautions", "TAKE CARE", parts)
 
 
 def _grams(value: float | None) -> str:

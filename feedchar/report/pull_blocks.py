@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from feedchar.report.blocks import Block, Column, Findings, Part, Row, Table, Words
+from feedchar.report.blocks import SEVERITIES, Block, Column, Findings, Part, Row, Table, Words
 from feedchar.report.cautions import GENERAL, LAST_WORD, QUARTZ_DUST
 from feedchar.report.numbers import number
 from feedchar.report.pull_grain_blocks import force, grains_block, phases_block, speed_block
@@ -182,14 +182,14 @@ def _capacity_block(result: PullResult) -> Block:
 
 
 def _notes_block(result: PullResult) -> Block:
-    marks = {"warning": "!", "stop": "!!", "note": "-"}
     notes = [
-        Words(f"{prose(note.text)[0].upper()}{prose(note.text)[1:]}.", mark=marks[note.severity])
+        Words(
+            f"{prose(note.text)[0].upper()}{prose(note.text)[1:]}.",
+            mark=SEVERITIES[note.severity][0],
+        )
         for note in result.notes
     ]
-    text = GENERAL
-    if any(phase.mineral == "quartz" for phase in result.phases):
-        text = f"{GENERAL} {QUARTZ_DUST}"
+    text = f"{GENERAL} {QUARTZ_DUST}"
     return Block("cautions", "TAKE CARE", (*notes, Words(text), Words(LAST_WORD, "strong")))
 
 

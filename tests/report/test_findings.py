@@ -274,8 +274,7 @@ def test_cautions_follow_what_is_in_the_bag(invented: Characterisation) -> None:
     always = said("biotite")
     for word in ("implants", "fingers", "nip points", "Static", "hot sand", "Local codes"):
         assert word in always
-    assert "Fine quartz dust" not in always
-    assert "Fine quartz dust" in said("quartz")
+    assert "Fine quartz dust" in always  # no method proves a rock free of it
     assert "Riebeckite can be fibrous" in said("riebeckite")
     assert "Monazite, zircon may be radioactive" in said("monazite", "zircon")
     assert "trained laboratories" in always  # the remedies name acid
