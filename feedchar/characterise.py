@@ -6,6 +6,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from feedchar.assembly.basis import basis_of, measured_assay
+from feedchar.assembly.best_possible import best_possible_result, dirtiest_feed_result, stay_lines
 from feedchar.assembly.checks import (
     check_window,
     damp_parameters,
@@ -19,13 +20,7 @@ from feedchar.assembly.machine import grains_for, ranking_response, setting_resu
 from feedchar.assembly.measure import best_pair_result, measure_next_results, orders_of
 from feedchar.assembly.other_machine import machines_compared
 from feedchar.assembly.past import past_result
-from feedchar.assembly.product import (
-    answer_result,
-    best_possible_result,
-    dirtiest_feed_result,
-    product_result,
-    stay_lines,
-)
+from feedchar.assembly.product import answer_result, product_result
 from feedchar.assembly.response import response_lines
 from feedchar.assembly.rules_of_tests import rules_of_tests
 from feedchar.assembly.search import (

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import sqrt
 
-from feedchar.chemistry.sanity import WARN_SD, note_of, severity_of
+from feedchar.chemistry.severity import WARN_SD, note_of, severity_of
 from feedchar.sample.records import Note
 
 LOSS_NOTE_PCT, LOSS_REPEAT_PCT, LARGEST_GAIN_PCT = 1.0, 2.0, 0.3

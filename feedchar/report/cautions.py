@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from feedchar.report.blocks import Block, Words
+from feedchar.report.words import capital_first
 from feedchar.results import Characterisation
 
 LAST_WORD = "Local codes and licensed practice rule over anything said here."
@@ -102,5 +103,5 @@ def caution_sentences(phases: Iterable[str], proposed: str) -> list[str]:
         found = [phase for phase in known if any(word in phase for word in words)]
         if found:
             names = ", ".join(found)
-            text.append(f"{names[0].upper()}{names[1:]} {warning}")
+            text.append(f"{capital_first(names)} {warning}")
     return text

@@ -3,16 +3,9 @@
 from __future__ import annotations
 
 from feedchar.report.blocks import Block, Column, Part, Row, Table, Words
+from feedchar.report.carriers import UNSEEN, by_iron, is_trace, lines_of, taken_by
 from feedchar.report.numbers import DASH, share, weight
-from feedchar.report.readings import (
-    UNSEEN,
-    adding,
-    adds_up,
-    by_iron,
-    is_trace,
-    lines_of,
-    taken_by,
-)
+from feedchar.report.readings import adding, adds_up
 from feedchar.report.words import FORM_WORDS, NO_BREAK, name
 from feedchar.results import Characterisation, MineralResult
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import log
 
-from feedchar.report.readings import UNSEEN, by_iron, is_trace, lines_of, main_line, size_class
+from feedchar.report.carriers import UNSEEN, by_iron, is_trace, lines_of, main_line
+from feedchar.report.readings import size_class
 from feedchar.report.words import FORM_WORDS, name
 from feedchar.results import Characterisation, MineralResult, StayLine
 

@@ -8,7 +8,7 @@ from feedchar.report.numbers import number
 from feedchar.report.pull_grain_blocks import force, grains_block, phases_block, speed_block
 from feedchar.report.pull_plot import axis, decades, span
 from feedchar.report.readings import MICROMETRE, SQUARED, tesla
-from feedchar.report.words import NO_BREAK, name, prose
+from feedchar.report.words import NO_BREAK, capital_first, name, prose
 from feedchar.results.pull import PullResult
 from feedchar.results.pull_machine import HeightPull
 
@@ -62,7 +62,7 @@ def _facts(result: PullResult) -> str:
             f"steel {machine.steel_saturation_tesla:.4g}{NO_BREAK}T",
         ]
     parts.append(f"feed {machine.feed_temperature_c:g}{NO_BREAK}\u00b0C")
-    return f"{', '.join(parts)}. {name(machine.source, 200).capitalize()}."
+    return f"{', '.join(parts)}. {capital_first(name(machine.source, 200))}."
 
 
 def _field_block(result: PullResult, units: str) -> Block:
@@ -184,7 +184,7 @@ def _capacity_block(result: PullResult) -> Block:
 def _notes_block(result: PullResult) -> Block:
     notes = [
         Words(
-            f"{prose(note.text)[0].upper()}{prose(note.text)[1:]}.",
+            f"{capital_first(prose(note.text))}.",
             mark=SEVERITIES[note.severity][0],
         )
         for note in result.notes

@@ -1,4 +1,4 @@
-"""How numbers, chances and names from files are put into words, once for every medium.
+"""How names and sentences from elsewhere are shown, once for every medium.
 
 A number and its unit are joined by a no-break space, so that no renderer parts them.
 """
@@ -44,6 +44,22 @@ def visible(text: str) -> str:
         the plain one, as backslash escapes. [-]
     """
     return "".join(_shown(character) for character in text)
+
+
+def capital_first(text: str) -> str:
+    """A sentence with its first letter large; names and units behind it stay as they are.
+
+    Parameters
+    ----------
+    text : str
+        Any text. [-]
+
+    Returns
+    -------
+    str
+        The same, begun with a capital. [-]
+    """
+    return text[:1].upper() + text[1:]
 
 
 def prose(text: str) -> str:

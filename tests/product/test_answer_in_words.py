@@ -9,8 +9,10 @@ import pytest
 
 from feedchar.chemistry.mineralogy import OXIDES
 from feedchar.particles.build import build_classes
-from feedchar.product.answer import answer, chance_of, in_100, oxide_values
+from feedchar.product.answer import answer
+from feedchar.product.answer_words import in_100
 from feedchar.product.inverse import dirtiest_feed, feed_that_passes
+from feedchar.product.limit_rows import chance_of, oxide_values
 from feedchar.product.outlets import OUTLETS, outlets
 from feedchar.sample.records import Limit, Sample
 

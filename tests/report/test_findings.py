@@ -7,9 +7,10 @@ from dataclasses import replace
 import pytest
 
 from feedchar.report.blocks import Block, Findings, Table, Words
+from feedchar.report.carriers import taken_by
 from feedchar.report.curve_readings import iron_at, yield_at
 from feedchar.report.findings import assess_findings, check_findings, stays_findings
-from feedchar.report.readings import size_class, taken_by
+from feedchar.report.readings import size_class
 from feedchar.results import (
     AgreementResult,
     Characterisation,

@@ -13,8 +13,9 @@ import openpyxl
 import pytest
 
 from feedchar.report.assess_report import assess_report
+from feedchar.report.assess_tables import tidy_tables
 from feedchar.report.document import to_json
-from feedchar.report.tables import csv_files, guarded, table_of, tidy_tables
+from feedchar.report.tables import csv_files, guarded, table_of
 from feedchar.report.workbook import heading_words, workbook
 from feedchar.results import Characterisation
 from feedchar.sample.records import Note
