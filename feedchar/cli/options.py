@@ -57,7 +57,7 @@ def add_sending_options(parser: argparse.ArgumentParser) -> None:
     """
     group = parser.add_argument_group("what is sent on")
     group.add_argument(
-        "--html", metavar="FILE", help="a page: one side for the customer, then everything"
+        "--html", metavar="FILE", help="a page for a browser, which needs no network"
     )
     group.add_argument("--xlsx", metavar="FILE", help="a workbook to go on working with")
     group.add_argument("--csv", metavar="FOLDER", help="a folder of tables, one idea each")
