@@ -5,11 +5,11 @@ from __future__ import annotations
 import argparse
 
 from feedchar.cli.values import chance, per_pass, percent, size_window, whole
+from feedchar.field.setting import MACHINES
 
 MOST_TRIALS = 100_000
 """More need more memory than they tell."""
 MOST_PASSES = 9
-MACHINES = ("permanent-roll", "induced-roll")
 
 SAMPLE = "a folder or sample.toml with its tables, a workbook, or a CSV of mineral,mass_pct"
 """What stands for SAMPLE on the command line."""

@@ -6,6 +6,9 @@ from dataclasses import dataclass
 
 from feedchar.constants import REFERENCE_TEMPERATURE_C
 
+MACHINES = ("permanent-roll", "induced-roll")
+"""Kinds of machine that a setting can be of; the first is taken where none is named."""
+
 
 @dataclass(frozen=True)
 class Roll:
