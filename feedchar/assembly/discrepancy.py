@@ -58,3 +58,46 @@ def with_discrepancy(
         non_magnetics=moved,
         missed=np.minimum(shares.missed * stayed, moved),
     )
+
+
+def circuit_with_discrepancy(
+    shares: Shares, classes: ParticleClasses, mineralogy: Mineralogy, seed: int
+) -> Shares:
+    """The same for a circuit, whose dust is let fall by screens and not by magnets.
+
+    Parameters
+    ----------
+    shares : Shares
+        (T, C) each: product as non_magnetics, dust as middlings, reject as magnetics. [-]
+    classes : ParticleClasses
+        The grains. [-]
+    mineralogy : Mineralogy
+        Tells pale phases from the others. [-]
+    seed : int
+        The run's seed. [-]
+
+    Returns
+    -------
+    Shares
+        Row 0 and the dust as they were; of the rest the odds of dark grains to be product moved by
+        one factor a trial, for all passes together. [-]
+    """
+    dust = shares.middlings
+    rest = 1.0 - dust
+    kept = np.divide(shares.non_magnetics, rest, out=np.zeros_like(rest), where=rest > 0.0).clip(
+        0.0, 1.0
+    )
+    nothing = np.zeros_like(kept)
+    moved = with_discrepancy(
+        Shares(1.0 - kept, nothing, kept, np.minimum(shares.missed, kept)),
+        classes,
+        mineralogy,
+        seed,
+    )
+    product = moved.non_magnetics * rest
+    return Shares(
+        magnetics=np.maximum(rest - product, 0.0),
+        middlings=dust,
+        non_magnetics=product,
+        missed=np.minimum(moved.missed, product),
+    )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from feedchar.assembly.feed import oxide_summaries
@@ -13,6 +15,7 @@ from feedchar.plant.belts import belts_of
 from feedchar.plant.circuit import ENDS, ROLL, Circuit
 from feedchar.plant.scale_up import Belt, Run, iron_removal_pct, sand_lost_pct
 from feedchar.results.plant import PlantCircuit, PlantOutlet, PlantStep, PlantStream
+from feedchar.sample.records import Note
 from feedchar.uncertainty.summary import summarise
 
 FE2O3 = OXIDES.index("Fe2O3")
@@ -63,6 +66,50 @@ def circuit_result(
         closure_t_h=run.streams.closure_t_h,
         chosen=chosen,
         chosen_by=chosen_by,
+    )
+
+
+def alike_notes(results: Sequence[PlantCircuit]) -> tuple[Note, ...]:
+    """Circuits that come to the same thing as one before them.
+
+    Parameters
+    ----------
+    results : sequence of PlantCircuit
+        In the order compared. [-]
+
+    Returns
+    -------
+    tuple of Note
+        One a circuit that takes the same belt and makes the same product as a simpler one. [-]
+    """
+    notes = []
+    for place, one in enumerate(results):
+        same = next((other for other in results[:place] if _figures_alike(one, other)), None)
+        if same is None:
+            continue
+        machines = {
+            (step.roll, step.belt_speed_m_s, step.splitter_m, step.splitter_2_m)
+            for step in one.steps
+            if step.belt_speed_m_s is not None
+        }
+        why = "its rolls run alike and " if len(machines) == 1 else ""
+        text = (
+            f"{one.circuit} comes to the same as {same.circuit}: {why}"
+            "belt and product are equal, so it gains nothing here"
+        )
+        notes.append(Note("circuits-alike", text))
+    return tuple(notes)
+
+
+def _figures_alike(one: PlantCircuit, other: PlantCircuit) -> bool:
+    figures = [
+        (each.belt_m, each.product.t_h.typical, each.product.assay_wt_pct["Fe2O3"].typical)
+        for each in (one, other)
+    ]
+    return all(
+        first == second
+        or (first is not None and second is not None and abs(first - second) <= 1e-4 * abs(second))
+        for first, second in zip(*figures, strict=True)
     )
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from feedchar.assembly.discrepancy import circuit_with_discrepancy
 from feedchar.assembly.machine import grains_for, moments_as_susceptibility
 from feedchar.assembly.search import CHANCE_TRIALS
 from feedchar.chemistry.mineralogy import Mineralogy
@@ -19,7 +20,7 @@ from feedchar.plant.nodes import model_of
 from feedchar.plant.scale_up import Run, run_circuit
 from feedchar.plant.streams import Feed, first_rows
 from feedchar.product.answer import Answer, answer
-from feedchar.product.outlets import Outlets
+from feedchar.product.outlets import Outlets, outlets
 from feedchar.product.specks import specks
 from feedchar.sample.records import Limit
 from feedchar.separation.records import Parameters
@@ -55,6 +56,8 @@ class Plant:
     feed_t_h: float
     seed: int = 1
     prices: Prices | None = None
+    machine_known: bool = False
+    """Tests or a calibration speak of the machine: its stated discrepancy is let in."""
 
     def cost(self, run: Run) -> float:
         """Belt and loss of the typical case: metres of belt, or money an hour where priced."""
@@ -117,7 +120,12 @@ class Plant:
         """
         feed = self.feed(circuit, rows, plain)
         model = model_of(circuit, self.setting, feed.grains, feed.parameters)
-        return run_circuit(model, feed, feed_t_h or self.feed_t_h, installed)
+        run = run_circuit(model, feed, feed_t_h or self.feed_t_h, installed)
+        if not self.machine_known:
+            return run
+        shares = circuit_with_discrepancy(run.shares, feed.classes, feed.mineralogy, self.seed)
+        split = outlets(feed.classes, shares, feed.mineralogy)
+        return replace(run, shares=shares, outlets=split)
 
     def verdict(
         self, run: Run, outlets: Outlets | None = None, *, open_case: bool = True

@@ -9,7 +9,7 @@ from feedchar.assembly.checks import check_window, damp_parameters
 from feedchar.assembly.machine import grains_for
 from feedchar.assembly.plant_facts import bench_t_h_m, middle_cut_um, moisture_of, window_of
 from feedchar.assembly.plant_questions import inverse_of, sensitivity_of
-from feedchar.assembly.plant_results import circuit_result
+from feedchar.assembly.plant_results import alike_notes, circuit_result
 from feedchar.assembly.plant_runs import METRE_WORTH_T_H, Plant, Prices, rows_asked, search
 from feedchar.assembly.product import answer_result
 from feedchar.assembly.search import SPLITTERS_M, speeds_of
@@ -120,7 +120,8 @@ def scale_up(
     taught = taught_by_tests(sample, finished, base, calibration, seed)
     after = taught.trials
     classes, mineralogy, parameters = after.classes, after.mineralogy, after.parameters
-    plant = Plant(classes, mineralogy, parameters, base, asked, rate, seed, prices)
+    machine_known = calibration is not None or taught.result is not None
+    plant = Plant(classes, mineralogy, parameters, base, asked, rate, seed, prices, machine_known)
 
     window = window_of(base, asked)
     if not circuits:
@@ -252,6 +253,7 @@ def _notes(plant: Plant, results: tuple[PlantCircuit, ...]) -> tuple[Note, ...]:
                     "bury each other (their effect is a guess)"
                 )
                 made.append(Note("magnetics-bury", text, "warning"))
+    made += alike_notes(results)
     if plant.parameters.air_layer_m is not None:
         made.append(Note("still-air", "circuits are computed in still air", "note"))
     return tuple(made)

@@ -210,7 +210,7 @@ def agreement_of(
     Returns
     -------
     tuple of Agreement and Misfit
-        The posterior-predictive chance counts assay and listed amounts alike. [-]
+        The chance counts assay and listed amounts alike, and is None without trials. [-]
 
     References
     ----------
@@ -220,12 +220,12 @@ def agreement_of(
     chi = least_chi_square(prior, rows, fit.amounts[0], fit.place[0])
     degrees = len(rows.names)
     found, mean, sd = _listed(prior)
-    draws = slice(1, None) if fit.amounts.shape[0] > 1 else slice(0, 1)
-    residual = row_residuals(rows, fitted_rows(rows, fit.amounts, fit.place)[draws])
-    off = ((fit.amounts[draws] - mean) / sd)[:, found]
-    each = np.sum(residual**2, axis=1) + np.sum(off**2, axis=1)
-    counted = degrees + int(found.sum())
-    predictive = float(np.mean(chi_square_chance(each, counted)))
+    predictive = None  # the typical case is the best fit, not a draw: it says nothing of chance
+    if len(fit.amounts) > 1:
+        residual = row_residuals(rows, fitted_rows(rows, fit.amounts, fit.place)[1:])
+        off = ((fit.amounts[1:] - mean) / sd)[:, found]
+        each = np.sum(residual**2, axis=1) + np.sum(off**2, axis=1)
+        predictive = float(np.mean(chi_square_chance(each, degrees + int(found.sum()))))
     chance = float(chi_square_chance(chi, degrees))
     doubtful = None
     if wanted is not None and (chance < _DOUBT_CHANCE or abs(misfit.worst[1]) > WARN_SD):

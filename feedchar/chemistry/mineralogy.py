@@ -71,7 +71,7 @@ class Agreement:
     chi_square: float | None
     degrees_of_freedom: int
     predictive_probability: float | None
-    """Posterior predictive chance of a worse misfit. [-]"""
+    """Posterior predictive chance of a worse misfit; None without trials. [-]"""
     residual_sd: dict[str, float]
     """(measured - fitted) / sd by oxide, at the fitted mean. [-]"""
     settled: bool = True

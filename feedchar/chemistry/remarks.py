@@ -54,6 +54,10 @@ def remarks(
             "`unseen` is what is left, so that no iron is counted twice"
         )
         notes.append(Note("unseen-precedence", text))
+    fitted = conditioned.agreement
+    if fitted.chi_square is not None and fitted.predictive_probability is None:
+        text = "without trials no chance of a worse misfit of minerals and assay is told"
+        notes.append(Note("no-predictive-probability", text))
     if assay_needed:
         text = (
             "too much of the iron is unseen, or there is too little of it, to answer without an "

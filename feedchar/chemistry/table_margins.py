@@ -32,12 +32,14 @@ def fitted_table(table: Array, rows: Array, columns: Array) -> Array:
     ----------
     Iterative proportional fitting (Deming and Stephan 1940, from memory).
     """
-    out = table.copy()
-    columns = columns if columns.ndim == 1 else columns[:, None, :]
+    # Trials last: every sum then runs over long rows, in the same order.
+    out = np.ascontiguousarray(table.transpose(2, 1, 0))
+    rows = np.ascontiguousarray(rows.T)
+    columns = columns[:, None] if columns.ndim == 1 else columns.T
     for _ in range(ROUNDS):
-        out *= columns / np.maximum(out.sum(axis=1, keepdims=True), LEAST)
-        sums = out.sum(axis=2)
-        out *= (rows / np.maximum(sums, LEAST))[:, :, None]
+        out *= (columns / np.maximum(out.sum(axis=1), LEAST))[:, None, :]
+        sums = out.sum(axis=0)
+        out *= rows / np.maximum(sums, LEAST)
         if np.max(np.abs(sums - rows)) < CLOSE:
             break
-    return out
+    return np.ascontiguousarray(out.transpose(2, 1, 0))

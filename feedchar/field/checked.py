@@ -117,7 +117,8 @@ def number(value: ArrayLike) -> Any:
     ----------
     Definition.
     """
-    return np.asarray(value, dtype=float)[()]
+    found = np.asarray(value, dtype=float)
+    return float(found) if found.ndim == 0 else found
 
 
 def _within(

@@ -86,11 +86,13 @@ def _compared(result: ScaleUp) -> Block:
         ),
         tuple(rows),
     )
+    alike = [note for note in result.notes if note.code == "circuits-alike"]
     parts: list[Part] = [
         Words(f"{name(result.chosen)}. {prose(result.choice)}", "strong"),
         table,
         Words(f"* chosen. Cost in {result.cost_unit}.", "quiet"),
     ]
+    parts += [Words(f"{prose(note.text)[0].upper()}{prose(note.text)[1:]}.") for note in alike]
     if any(one.chosen_by == "searched" for one in result.circuits):
         parts.append(Words("Speed and edges of each circuit by a small search.", "quiet"))
     return Block("circuits", "CIRCUITS COMPARED", tuple(parts), f"{result.trials} trials")

@@ -14,6 +14,10 @@ from feedchar.constants import GRAVITY_M_S2
 
 Array = NDArray[np.float64]
 
+TOUCH_M = 2e-6
+"""A grain this far below the belt has met it."""
+EARLIER_PARTS = (0.75, 0.5, 0.25)
+"""Parts of a step at which a grain that ends it below the belt may have met it, last first."""
 WEIGHT = np.array([[0.0], [-GRAVITY_M_S2], [0.0]])
 
 
@@ -148,3 +152,40 @@ def cubic(
     twist = start_slope + end_slope - 2.0 * rise
     value = start + part * (start_slope + part * (bend + part * twist))
     return value, start_slope + part * (2.0 * bend + 3.0 * part * twist)
+
+
+def first_dip(start: Array, end: Array, time: Array, radius: Array) -> Array:
+    """Places of grains that end a step below the belt, at the first quarter that is below.
+
+    Parameters
+    ----------
+    start, end : array, shape (6 or more, N)
+        Place and velocity at both ends; what follows is not read. [m, m s⁻¹]
+    time : array, shape (N,)
+        Length of the step. [s]
+    radius : array, shape (N,)
+        Of the path of a grain on the belt. [m]
+
+    Returns
+    -------
+    array, shape (3, N)
+        Place, the end where no earlier quarter is below. [m]
+
+    References
+    ----------
+    Hermite's cubic, as `cubic`.
+    """
+    place, slope, last = end[:3].copy(), time * start[3:6], time * end[3:6]
+    rise = place - start[:3]
+    bend = 3.0 * rise - 2.0 * slope - last
+    twist = slope + last - 2.0 * rise
+    touched = (radius - TOUCH_M) ** 2
+    here = np.empty_like(place)
+    for part in EARLIER_PARTS:
+        np.multiply(part, twist, out=here)
+        for inner in (bend, slope):
+            here += inner
+            here *= part
+        here += start[:3]
+        np.copyto(place, here, where=here[0] ** 2 + here[1] ** 2 < touched)
+    return place

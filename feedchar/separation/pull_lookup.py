@@ -10,7 +10,9 @@ from feedchar.separation.pull_map import AXIAL_CELLS, HEIGHTS, PullMap
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
-PER_NODE = HEIGHTS * AXIAL_CELLS
+PER_LEVEL = AXIAL_CELLS + 1
+"""The first cell stands again after the last."""
+PER_NODE = HEIGHTS * PER_LEVEL
 
 
 class PullLookup:
@@ -20,7 +22,7 @@ class PullLookup:
     """
 
     def __init__(self, pulls: PullMap) -> None:
-        self.table = pulls.values.astype(np.complex64).reshape(-1)
+        self.table = pulls.single
         self.decay_per_m, self.cells_per_m = pulls.decay_per_m, pulls.cells_per_m
 
     def place_of(self, node: Index) -> Index:
@@ -35,35 +37,35 @@ class PullLookup:
         up *= HEIGHTS - 1.0
         np.maximum(up, 0.0, out=up)
         np.minimum(up, HEIGHTS - 1.001, out=up)
-        level = up.astype(np.intp)
-        up -= level
-        level *= AXIAL_CELLS
-        level += base
+        floor = np.floor(up)
+        up -= floor
+        place = floor.astype(np.intp)
+        place *= PER_LEVEL
+        place += base
         along = axial * self.cells_per_m
-        floor = np.floor(along)
+        np.floor(along, out=floor)
         along -= floor
         cell = floor.astype(np.intp)
-        left = level + (cell & (AXIAL_CELLS - 1))
-        cell += 1
         cell &= AXIAL_CELLS - 1
-        cell += level
-        low, high = self._between(left, cell, along.astype(np.float32))
+        place += cell
+        low, high = self._between(place, along.astype(np.float32))
         high -= low
         high *= up.astype(np.float32)
         low += high
         return low
 
     def _between(
-        self, left: Index, right: Index, share: NDArray[np.float32]
+        self, place: Index, share: NDArray[np.float32]
     ) -> tuple[NDArray[np.complex64], NDArray[np.complex64]]:
-        """Values between two cells, at a level and at the one above."""
+        """Values between two cells, at a level and at the one above; `place` is lost."""
         found = []
-        for _ in range(2):
-            value, beside = self.table.take(left), self.table.take(right)
+        for to_next in (PER_LEVEL - 1, 0):
+            value = self.table.take(place, mode="clip")
+            place += 1
+            beside = self.table.take(place, mode="clip")
+            place += to_next
             beside -= value
             beside *= share
             value += beside
             found.append(value)
-            left += AXIAL_CELLS
-            right += AXIAL_CELLS
         return found[0], found[1]

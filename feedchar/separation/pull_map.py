@@ -10,7 +10,7 @@ harmonic, in which the pull is nearly a parabola: close steps on the belt, none 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from math import pi
 
 import numpy as np
@@ -37,6 +37,15 @@ class PullMap:
     values: NDArray[np.complex128]
     """(P, heights, axial cells): towards the roll + i times along the axis. [T² m⁻¹ or T m⁻¹]"""
     pitch_m: float
+
+    @cached_property
+    def single(self) -> NDArray[np.complex64]:
+        """The values in single precision, the first axial cell again after the last; belts of all
+        speeds share them."""
+        around = np.empty((*self.values.shape[:2], AXIAL_CELLS + 1), dtype=np.complex64)
+        around[:, :, :-1] = self.values
+        around[:, :, -1] = self.values[:, :, 0]
+        return around.reshape(-1)
 
     @property
     def decay_per_m(self) -> float:
@@ -164,7 +173,7 @@ def pull_map(
     half.imag = (flat_square.T @ (-0.5 * wave[:, None] * np.sin(phase))).reshape(shape)
     if law == MOMENT:
         half /= np.sqrt(np.maximum((flat_square.T @ np.cos(phase)).reshape(shape), 1e-30))
-    values[:, :, cells:] = values[:, :, cells - 2 : 0 : -1].conj()
+    np.conjugate(values[:, :, cells - 2 : 0 : -1], out=values[:, :, cells:])
     return PullMap(values, pitch_m)
 
 

@@ -47,14 +47,8 @@ def class_tables(
     ----------
     Gauss-Hermite quadrature over the log-normal spread, derived here.
     """
-    rounded = np.round(ln_sd / SPREAD_STEP).astype(int)
-    matrices = {int(width): _spread_matrix(int(width)) for width in np.unique(rounded)}
-    groups = [
-        (bool(moment), matrix, rows, csr_array(weight[rows]))
-        for moment in np.unique(has_moment)
-        for width, matrix in matrices.items()
-        if (rows := np.flatnonzero((has_moment == moment) & (rounded == width))).size
-    ]
+    rounded = np.round(ln_sd / SPREAD_STEP).astype(np.intp)
+    groups = _groups(*(each.tobytes() for each in (weight, rounded, has_moment)))
     tables: list[list[Array]] = []
     for term in terms:
         if term.table.size == 1:
@@ -71,6 +65,22 @@ def class_tables(
                 own[row] = table
         tables.append(own)
     return tables
+
+
+@lru_cache(maxsize=8)
+def _groups(
+    weight: bytes, rounded: bytes, has_moment: bytes
+) -> list[tuple[bool, csr_array, Index, csr_array]]:
+    """Moment or none, spread of response, rows and nodes of classes alike; a search shares them."""
+    widths, moments = np.frombuffer(rounded, np.intp), np.frombuffer(has_moment, bool)
+    spread = np.frombuffer(weight).reshape(len(widths), -1)
+    matrices = {int(width): _spread_matrix(int(width)) for width in np.unique(widths)}
+    return [
+        (bool(moment), matrix, rows, csr_array(spread[rows]))
+        for moment in np.unique(moments)
+        for width, matrix in matrices.items()
+        if (rows := np.flatnonzero((moments == moment) & (widths == width))).size
+    ]
 
 
 def shares_of_trials(
@@ -122,29 +132,29 @@ def shares_of_trials(
     rung = np.interp(
         np.log(parameters.adhesion_N), np.log(adhesions), np.arange(len(adhesions), dtype=float)
     )
-    places = response_of(total * reference.pull_per_susceptibility)
-    parts = np.clip(moment / np.where(total > 0.0, total, np.inf), 0.0, 1.0)
     trials = max(len(total), len(kept), len(met), len(rung))
-    places, parts = (np.broadcast_to(each, (trials, total.shape[1])) for each in (places, parts))
-    rung = np.broadcast_to(rung, (trials,))[:, None]
-    outlets = np.zeros((3, trials, total.shape[1]))
+    total, moment = _turned(total), _turned(moment)
+    rung = np.broadcast_to(rung, (trials,))
+    made = np.empty((4, len(total), trials))
     for chunk in _chunks([table[-1] for table in zip(*tables, strict=True)], trials):
-        look = _Lookup(rung, parts[:, chunk], places[:, chunk])
+        look = _Lookup(rung, *_places(total[chunk], moment[chunk], reference, trials))
         values = [look([table[c] for c in chunk]) for table in tables]
+        non_magnetics, middlings, missed = np.zeros((3, len(chunk), trials))
         for value, factor in zip(values[:split], factors[:split], strict=True):
-            outlets[0, :, chunk] += (value * factor[:, None]).T
+            non_magnetics += value * factor
         for value, factor in zip(values[split:], factors[split:], strict=True):
-            outlets[1, :, chunk] += (value * factor[:, None]).T
+            middlings += value * factor
         for value, factor in zip(values[:split], nothing_missed, strict=True):
-            outlets[2, :, chunk] -= (value * factor[:, None]).T
-    outlets[2] += outlets[0]
-    non_magnetics, middlings, missed = np.clip(outlets, 0.0, 1.0)
-    return Shares(
-        magnetics=np.maximum(1.0 - non_magnetics - middlings, 0.0),
-        middlings=middlings,
-        non_magnetics=non_magnetics,
-        missed=np.minimum(missed, non_magnetics),  # equal ones may differ in the last digit
-    )
+            missed -= value * factor
+        missed += non_magnetics
+        for outlet in (non_magnetics, middlings, missed):
+            np.clip(outlet, 0.0, 1.0, out=outlet)
+        made[0, chunk] = np.maximum(1.0 - non_magnetics - middlings, 0.0)
+        made[1, chunk] = middlings
+        made[2, chunk] = non_magnetics
+        # Equal ones may differ in the last digit.
+        made[3, chunk] = np.minimum(missed, non_magnetics)
+    return Shares(*(_turned(outlet) for outlet in made))
 
 
 def sum_of_terms(
@@ -185,18 +195,30 @@ def sum_of_terms(
     Derived here.
     """
     rung = np.interp(np.log(adhesion_N), np.log(adhesions), np.arange(float(len(adhesions))))
-    places = response_of(total * reference.pull_per_susceptibility)
-    parts = np.clip(moment / np.where(total > 0.0, total, np.inf), 0.0, 1.0)
     trials = max(len(total), rung.size, *(len(factor) for factor in factors))
-    places, parts = (np.broadcast_to(each, (trials, total.shape[1])) for each in (places, parts))
-    rung = np.broadcast_to(rung, (trials,))[:, None]
-    summed = np.zeros((trials, total.shape[1]))
+    total, moment = _turned(total), _turned(moment)
+    rung = np.broadcast_to(rung, (trials,))
+    summed = np.zeros((len(total), trials))
     largest = [max(own, key=np.size) for own in zip(*tables, strict=True)]
     for chunk in _chunks(largest, trials):
-        look = _Lookup(rung, parts[:, chunk], places[:, chunk])
+        look = _Lookup(rung, *_places(total[chunk], moment[chunk], reference, trials))
         for table, factor in zip(tables, factors, strict=True):
-            summed[:, chunk] += look([table[c] for c in chunk]) * factor[:, None]
-    return summed
+            summed[chunk] += look([table[c] for c in chunk]) * factor
+    return _turned(summed)
+
+
+def _places(total: Array, moment: Array, reference: Reference, trials: int) -> tuple[Array, Array]:
+    """Share of moment and place on the response axis of some classes, (C, T) each."""
+    parts = moment / np.where(total > 0.0, total, np.inf)
+    np.clip(parts, 0.0, 1.0, out=parts)
+    places = response_of(total * reference.pull_per_susceptibility)
+    shape = (len(total), trials)
+    return np.broadcast_to(parts, shape), np.broadcast_to(places, shape)
+
+
+def _turned(values: Array) -> Array:
+    """Last two axes exchanged, in memory as well."""
+    return np.ascontiguousarray(np.swapaxes(values, -1, -2))
 
 
 def _chunks(tables: list[Array], trials: int) -> list[Index]:
@@ -215,7 +237,7 @@ def _chunks(tables: list[Array], trials: int) -> list[Index]:
 class _Lookup:
     """Linear interpolation at the same places in several tables (adhesions, moments, responses).
 
-    One column a class, each in its own table; all tables of one call have one shape.
+    One row a class, each in its own table; all tables of one call have one shape.
     """
 
     def __init__(self, rung: Array, part: Array, place: Array) -> None:
@@ -225,21 +247,24 @@ class _Lookup:
     def __call__(self, tables: list[Array]) -> Array:
         shape = tables[0].shape
         if tables[0].size == 1:
-            return np.concatenate([table.reshape(1) for table in tables])[None, :]
+            return np.concatenate([table.reshape(1) for table in tables])[:, None]
         if shape not in self.corners:
             self.corners[shape] = self._corners(*shape)
         flat = tables[0].reshape(-1) if len(tables) == 1 else np.concatenate(tables, axis=None)
         (at, weight), *others = self.corners[shape]
-        total = flat.take(at) * weight
+        total = flat.take(at)
+        total *= weight
         for at, weight in others:
-            total = total + flat.take(at) * weight
+            part = flat.take(at)
+            part *= weight
+            total += part
         return total
 
     def _corners(self, adhesions: int, moments: int, responses: int) -> list[tuple[Index, Array]]:
         low = np.minimum(self.place.astype(np.intp), responses - 2)
         high = self.place - low
-        own = np.arange(self.place.shape[1], dtype=np.intp) * (adhesions * moments * responses)
-        low = low + own
+        own = np.arange(len(self.place), dtype=np.intp) * (adhesions * moments * responses)
+        low += own[:, None]
         corners = [(low, 1.0 - high), (low + 1, high)]
         if moments > 1:
             corners = _split(corners, self.part * (moments - 1), moments, responses)

@@ -5,17 +5,28 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from feedchar import characterise, read_sample
+from feedchar.assembly.discrepancy import circuit_with_discrepancy
 from feedchar.assembly.plant_runs import Prices
 from feedchar.assembly.scale_up import scale_up
+from feedchar.chemistry.build import mineralogy_of
+from feedchar.chemistry.sizes import size_classes
 from feedchar.errors import SettingError, UnknownNameError
 from feedchar.field.rolls import read_roll
 from feedchar.field.setting import Pass, Setting
-from feedchar.plant.standard import ONE, RETREATED, TWO
+from feedchar.particles.build import build_classes
+from feedchar.particles.classes import SizeClasses
+from feedchar.particles.surface import sized_by_surface
+from feedchar.plant.standard import APART, ONE, RETREATED, TWO
+from feedchar.report.blocks import Words
+from feedchar.report.plant_blocks import scale_up_findings
 from feedchar.report.plant_document import scale_up_json
 from feedchar.sample.records import Limit
+from feedchar.separation.parameters import Calibration
+from feedchar.separation.records import Shares
 from feedchar.tables.locate import examples_folder
 
 TRIALS = 40
@@ -39,6 +50,54 @@ def test_one_pass_of_the_plant_is_the_pass_of_the_assessment(sand, compared):
     assert product.per_100_dry_bag.p50 == pytest.approx(assessed.yield_pct.p50, abs=1e-9)
     iron = product.assay_wt_pct["Fe2O3"], assessed.assay_wt_pct["Fe2O3"]
     assert iron[0].mean == pytest.approx(iron[1].mean, abs=1e-12)
+
+
+def test_one_pass_on_a_calibrated_machine_is_as_unsure_as_in_the_assessment(sand):
+    """The stated discrepancy of 0.15 in ln is in both, from the same draws."""
+    one = np.full(30, 1.0)
+    known = Calibration(0.03 * one, 0.01 * one, one, 1e-8 * one, "two tests", "permanent-roll",
+                        "fine-100")  # fmt: skip
+    plant = scale_up(sand, 7.0, GIVEN, calibration=known, trials=TRIALS, circuits=(ONE,))
+    product = plant.circuits[0].product
+    assessed = characterise(sand, GIVEN, calibration=known, trials=TRIALS).product.non_magnetics
+    iron = product.assay_wt_pct["Fe2O3"], assessed.assay_wt_pct["Fe2O3"]
+    for name in ("typical", "mean", "sd", "p95"):
+        assert getattr(iron[0], name) == pytest.approx(getattr(iron[1], name), rel=1e-9)
+
+
+def test_the_discrepancy_of_a_circuit_moves_dark_grains_from_product_to_reject_alone(sand):
+    sizes = SizeClasses(*size_classes(sand)[:2])
+    mineralogy = sized_by_surface(sand, mineralogy_of(sand, 3, 1), sizes)
+    classes, _ = build_classes(sand, mineralogy, sizes, 1)
+    shape = (4, len(classes.mineral))
+    dust = np.where(classes.size == len(sizes) - 1, 1.0, 0.2) * np.ones(shape)
+    kept = 0.25 * (1.0 - dust)
+    shares = Shares(1.0 - dust - kept, dust, kept, np.zeros(shape))
+    moved = circuit_with_discrepancy(shares, classes, mineralogy, 1)
+    assert np.array_equal(moved.middlings, dust)
+    assert moved.non_magnetics[0] == pytest.approx(kept[0], abs=1e-15)
+    total = moved.magnetics + moved.middlings + moved.non_magnetics
+    assert total == pytest.approx(np.ones(shape), abs=1e-12)
+    # Odds of 1 to 3 times one factor a trial, for dark grains of every class alike.
+    rest = 1.0 - dust
+    part = np.divide(moved.non_magnetics, rest, out=np.full(shape, np.nan), where=rest > 0.0)
+    odds = 3.0 * part / (1.0 - part)
+    pale = np.array([phase.role == "host" for phase in mineralogy.phases])
+    dark = ~pale[classes.mineral[classes.carrier]] & (rest[0] > 0.0)
+    assert np.ptp(odds[1:, dark], axis=1) == pytest.approx(np.zeros(3), abs=1e-9)
+    assert np.all(np.abs(odds[1:, dark][:, 0] - 1.0) > 1e-3)
+    assert odds[:, ~dark & (rest[0] > 0.0)] == pytest.approx(1.0, abs=1e-12)
+
+
+def test_parting_sizes_for_two_rolls_that_run_alike_is_said_to_be_one_pass(sand):
+    result = scale_up(sand, 7.0, GIVEN, trials=0, circuits=(ONE, TWO, APART))
+    texts = [note.text for note in result.notes if note.code == "circuits-alike"]
+    assert len(texts) == 1
+    assert texts[0].startswith("coarse and fine apart comes to the same as one pass: its rolls run")
+    told = " ".join(
+        part.text for part in scale_up_findings(result).blocks[0].parts if isinstance(part, Words)
+    )
+    assert "Coarse and fine apart comes to the same as one pass" in told
 
 
 def test_tonnes_and_every_oxide_of_the_outlets_make_the_feed(compared):

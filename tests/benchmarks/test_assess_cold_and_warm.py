@@ -18,7 +18,8 @@ from feedchar.sample.read import read_sample
 
 pytestmark = pytest.mark.benchmark
 
-SAND = Path(__file__).parents[2] / "examples" / "glass_sand"
+EXAMPLES = Path(__file__).parents[2] / "examples"
+SAND = EXAMPLES / "glass_sand"
 TIMES_OF_STREAMING = 6.0
 STATED = Setting(roll=read_roll(DEFAULT_ROLL), passes=(Pass(),))
 
@@ -32,13 +33,30 @@ def best_of(count, action):
     return min(times)
 
 
-def test_an_assessment_cold_and_warm(record_property):
-    recipe = import_module("feedchar.characterise").characterise
+def cold_start(*words):
+    """Processor seconds of one command in a process of its own."""
     code = "import sys; from feedchar.cli.main import main; code = main(sys.argv[1:]); "
     code += "import time; print(time.process_time(), file=sys.stderr); sys.exit(code)"
-    command = [sys.executable, "-c", code, "assess", str(SAND)]
+    command = [sys.executable, "-c", code, "assess", *words]
     done = subprocess.run(command, capture_output=True, text=True, check=True)
-    cold = float(done.stderr.split()[-1])
+    return float(done.stderr.split()[-1])
+
+
+@pytest.mark.parametrize("sample", ["glass_sand", "minimal.csv"])
+def test_five_times_the_trials_cost_less_than_five_times_the_time(sample, record_property):
+    """What an assessment costs beside its trials: libraries that start, flights, the search."""
+    seconds = {}
+    for trials in (0, 2000, 10_000):
+        words = (str(EXAMPLES / sample), "--trials", str(trials))
+        seconds[trials] = min(cold_start(*words) for _ in range(2))
+        told = f"{sample}, {trials} trials, cold, processor s"
+        record_property(told, round(seconds[trials], 2))
+    assert seconds[0] < seconds[2000] < seconds[10_000] < 5.0 * seconds[2000]
+
+
+def test_an_assessment_cold_and_warm(record_property):
+    recipe = import_module("feedchar.characterise").characterise
+    cold = cold_start(str(SAND))
     sample = read_sample(str(SAND))
     recipe(sample, STATED)
     warm = best_of(2, lambda: recipe(sample, STATED))

@@ -174,6 +174,15 @@ def test_agreeing_data_say_so():
     assert max(abs(v) for v in agreement.residual_sd.values()) < 2.5
 
 
+def test_without_trials_no_chance_of_a_worse_misfit_is_told_and_a_note_says_why():
+    mineralogy = mineralogy_of(ASSAYED, 0, 1)
+    assert mineralogy.agreement.predictive_probability is None
+    assert mineralogy.agreement.chi_square is not None
+    code = "no-predictive-probability"
+    assert [note.code for note in mineralogy.notes].count(code) == 1
+    assert code not in {note.code for note in mineralogy_of(ASSAYED, 20, 1).notes}
+
+
 def test_an_oxide_that_nothing_listed_holds_gets_its_common_carrier():
     plain = Sample(
         "quartz", origin="washed", minerals=listed(quartz=100.0),
