@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from functools import partial
 from typing import TYPE_CHECKING
 
 from feedchar.assembly.basis import basis_of, measured_assay
+from feedchar.assembly.best_possible import best_possible_result, dirtiest_feed_result, stay_lines
 from feedchar.assembly.checks import (
     check_window,
     damp_parameters,
@@ -19,13 +19,7 @@ from feedchar.assembly.machine import grains_for, ranking_response, setting_resu
 from feedchar.assembly.measure import best_pair_result, measure_next_results, orders_of
 from feedchar.assembly.other_machine import machines_compared
 from feedchar.assembly.past import past_result
-from feedchar.assembly.product import (
-    answer_result,
-    best_possible_result,
-    dirtiest_feed_result,
-    product_result,
-    stay_lines,
-)
+from feedchar.assembly.product import answer_result, product_result
 from feedchar.assembly.response import response_lines
 from feedchar.assembly.rules_of_tests import rules_of_tests
 from feedchar.assembly.search import (
@@ -51,7 +45,7 @@ from feedchar.product.answer import answer
 from feedchar.product.best_possible import best_possible
 from feedchar.product.outlets import outlets
 from feedchar.product.remedies import REMEDIES, evidence_of, spread_by_reason
-from feedchar.product.specks import specks
+from feedchar.product.specks import Specks, specks
 from feedchar.product.stays import iron_that_stays
 from feedchar.results import Characterisation, InputFiles
 from feedchar.sample.records import Limit, Sample
@@ -152,16 +146,21 @@ def characterise(
 
     # What can be sold, what stays and why, what could be.
     split = outlets(classes, shares, mineralogy, *window)
+    # Many magnetics bury each other on the belt: where they do, it runs again as such a belt.
     buried = loaded_parameters(split, parameters)
     if buried is not None:
         shares = separate(used, grains, buried[0])
         split = outlets(classes, shares, mineralogy, *window)
+    # Guesses are wide enough to hold what no parameter describes; what tests narrowed is not.
     machine_known = calibration is not None or taught.result is not None
     if machine_known:
         shares = with_discrepancy(shares, classes, mineralogy, seed)
         split = outlets(classes, shares, mineralogy, *window)
     stays = iron_that_stays(classes, shares, mineralogy, *window)
-    specks_of = partial(_specks, classes, shares, mineralogy, seed, window)
+
+    def specks_of(outlet: str) -> Specks:
+        return specks(classes, shares, mineralogy, seed, outlet, *window)
+
     verdict = answer(split, asked, mineralogy, specks_of("non_magnetics").dark)
     typical_kept = [one.non_magnetics for one in tried]
     curves = best_possible(
@@ -232,8 +231,3 @@ def characterise(
             "product_yield_pct": split.yield_pct(),
         },
     )
-
-
-def _specks(classes, shares, mineralogy, seed, window, outlet):  # type: ignore[no-untyped-def]
-    """Specks of one outlet; a name so that the recipe above can hand it on."""
-    return specks(classes, shares, mineralogy, seed, outlet, *window)

@@ -4,11 +4,8 @@ from __future__ import annotations
 
 from math import pi
 
-from feedchar.constants import ZERO_CELSIUS_K
-
 M_PER_UM = 1e-6
 M_PER_MM = 1e-3
-GAUSS_PER_TESLA = 1e4
 KILOGAUSS_PER_TESLA = 10.0
 PPM_PER_WT_PCT = 1e4
 KG_S_PER_T_H = 1000.0 / 3600.0
@@ -18,19 +15,3 @@ M3_KG_PER_CM3_G = 4e-3 * pi
 
 SI_PER_CGS_VOLUME = 4 * pi
 """Volume susceptibility, cgs emu/(cm3 Oe) to SI. [-]"""
-
-
-def kelvin(temperature_c: float) -> float:
-    """Temperature in kelvin from degrees Celsius.
-
-    Parameters
-    ----------
-    temperature_c : float
-        Temperature. [°C]
-
-    Returns
-    -------
-    float
-        Temperature. [K]
-    """
-    return temperature_c + ZERO_CELSIUS_K

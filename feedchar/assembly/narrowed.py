@@ -15,7 +15,7 @@ from feedchar.sample.records import Note
 from feedchar.testwork.calibrate import Learned
 from feedchar.testwork.likelihood import ASSAY, Observed
 from feedchar.testwork.scores import parameters_of
-from feedchar.uncertainty.summary import Uncertain, summarise
+from feedchar.uncertainty.summary import QUANTILES, Uncertain, summarise
 
 Array = NDArray[np.float64]
 
@@ -67,7 +67,10 @@ def narrowed(quantity: str, unit: str, before: Array, after: Array) -> Narrowed:
         Typical values are medians. [unit]
     """
     first, second = _middle_first(before), _middle_first(after)
-    width = [float(np.diff(np.nanquantile(one, (0.05, 0.95)))[0]) for one in (before, after)]
+    width = [
+        float(np.diff(np.nanquantile(one, (QUANTILES[0], QUANTILES[-1])))[0])
+        for one in (before, after)
+    ]
     share = 1.0 - width[1] / width[0] if width[0] > 0.0 else None
     return Narrowed(quantity, unit, first, second, share)
 

@@ -9,14 +9,13 @@ import numpy as np
 from feedchar.assembly.machine import moments_as_susceptibility
 from feedchar.assembly.subset import Trials, first_rows
 from feedchar.field.rolls import DEFAULT_ROLL, read_roll
-from feedchar.field.setting import Pass, Setting
+from feedchar.field.setting import MACHINES, Pass, Setting
 from feedchar.field.working import working_field
 from feedchar.product.outlets import outlets
 from feedchar.results import MachineRun, MachinesCompared
 from feedchar.separation.passes import separate
 from feedchar.separation.stages import NON_MAGNETICS
 
-MACHINES = ("permanent-roll", "induced-roll")
 COMPARED_AT = Pass(1.0, 0.010)
 """Speed and edge at which the other machine is run: no search is made of it."""
 

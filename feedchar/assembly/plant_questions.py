@@ -7,7 +7,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from feedchar.assembly.plant_runs import CHANCE_TRIALS, LIKELY, Plant, all_met
+from feedchar.assembly.plant_runs import Plant, all_met
+from feedchar.assembly.search import CHANCE_TRIALS
 from feedchar.field.setting import Setting
 from feedchar.plant.circuit import Circuit
 from feedchar.plant.inverse import (
@@ -25,7 +26,7 @@ from feedchar.plant.streams import first_rows
 from feedchar.product.outlets import Outlets
 from feedchar.results.plant import PlantInverse, PlantSensitivity
 from feedchar.separation.load import under_load
-from feedchar.uncertainty.summary import summarise
+from feedchar.uncertainty.summary import LIKELY_FROM, summarise
 
 MOST_FEED = 3.0
 """Highest feed rate tried, over that for which the belts were sized. [-]"""
@@ -192,7 +193,7 @@ def _dirtiest(plant: Plant, run: Run) -> tuple[float | None, float | None]:
         return feed_iron_wt_pct(dirtier(run.outlets, whole, factor))
 
     told = rows >= 3 and not (mineralogy.data_disagree or mineralogy.assay_needed)
-    often = dirtiest_factor(chance, LIKELY) if told else None
+    often = dirtiest_factor(chance, LIKELY_FROM) if told else None
     return iron(dirtiest_factor(typical, 1.0)), iron(often)
 
 
@@ -215,7 +216,7 @@ def _highest(plant: Plant, run: Run) -> tuple[float | None, float | None]:
     least = 0.1 * plant.feed_t_h
     often = None
     if rows >= 3 and not withheld:
-        often = highest_passing(chance, least, top, LIKELY, width)
+        often = highest_passing(chance, least, top, LIKELY_FROM, width)
     return highest_passing(typical, least, top, 1.0, width), often
 
 

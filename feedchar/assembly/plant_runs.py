@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from feedchar.assembly.discrepancy import circuit_with_discrepancy
 from feedchar.assembly.machine import grains_for, moments_as_susceptibility
+from feedchar.assembly.search import CHANCE_TRIALS
 from feedchar.chemistry.mineralogy import Mineralogy
 from feedchar.field.setting import Pass, Setting
 from feedchar.particles.classes import ParticleClasses
@@ -23,14 +24,12 @@ from feedchar.product.outlets import Outlets, outlets
 from feedchar.product.specks import specks
 from feedchar.sample.records import Limit
 from feedchar.separation.records import Parameters
+from feedchar.uncertainty.summary import LIKELY_FROM
 
 Array = NDArray[np.float64]
 
-CHANCE_TRIALS = 200
-"""Trials on which chances are compared in a search. [-]"""
 CHANCES_LOOKED_AT = 3
 """Settings of a circuit whose chance is computed. [-]"""
-LIKELY = 0.90
 METRE_WORTH_T_H = 0.03
 """Product whose loss costs as much as a metre of belt (guess): 0.03 t/h. [t h⁻¹ m⁻¹]"""
 
@@ -215,7 +214,7 @@ def search(plant: Plant, candidates: Sequence[Circuit]) -> Circuit:
         circuit = meeting[place][3]
         run = plant.run(circuit, CHANCE_TRIALS + 1, plain=True)
         chance = plant.verdict(run).chance_of_meeting_limit or 0.0
-        if chance >= LIKELY:
+        if chance >= LIKELY_FROM:
             return circuit
         if chance > most + 0.01:
             best, most = circuit, chance

@@ -10,7 +10,7 @@ from feedchar.assembly.machine import grains_for
 from feedchar.assembly.plant_facts import bench_t_h_m, middle_cut_um, moisture_of, window_of
 from feedchar.assembly.plant_questions import inverse_of, sensitivity_of
 from feedchar.assembly.plant_results import alike_notes, circuit_result
-from feedchar.assembly.plant_runs import LIKELY, METRE_WORTH_T_H, Plant, Prices, rows_asked, search
+from feedchar.assembly.plant_runs import METRE_WORTH_T_H, Plant, Prices, rows_asked, search
 from feedchar.assembly.product import answer_result
 from feedchar.assembly.search import SPLITTERS_M, speeds_of
 from feedchar.assembly.subset import Trials
@@ -31,6 +31,7 @@ from feedchar.results.plant import PlantCircuit, PlantInverse, ScaleUp
 from feedchar.sample.records import Limit, Note, Sample
 from feedchar.separation.parameters import Calibration, draw_parameters
 from feedchar.separation.setting_checks import calibration_notes
+from feedchar.uncertainty.summary import LIKELY_FROM
 
 BENCH_BELT_M = 0.1
 """Belt of a bench roll; common practice, no source. [m]"""
@@ -221,7 +222,7 @@ def _choose(plant: Plant, runs: list[Run]) -> tuple[Run, str]:
         return cheapest, "No limit is asked, so this is the least cost of those compared."
     chances = [plant.verdict(run).chance_of_meeting_limit for run in runs]
     known = [-1.0 if chance is None else chance for chance in chances]
-    likely = [k for k, chance in enumerate(known) if chance >= LIKELY]
+    likely = [k for k, chance in enumerate(known) if chance >= LIKELY_FROM]
     if likely:
         best = min(likely, key=lambda k: costs[k])
         return runs[best], "The least cost of those that are likely to meet what is asked."

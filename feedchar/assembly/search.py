@@ -19,6 +19,7 @@ from feedchar.sample.records import Limit
 from feedchar.separation.passes import separate
 from feedchar.separation.records import Shares
 from feedchar.separation.stages import NON_MAGNETICS
+from feedchar.uncertainty.summary import LIKELY_FROM
 
 Array = NDArray[np.float64]
 
@@ -33,7 +34,6 @@ CHANCES_LOOKED_AT = 4
 """Settings whose chance is computed, the dearest of them last. [-]"""
 ACCEPTABLE_YIELD_PCT = 90.0
 """Least yield of roll feed where the limit names none (guess). [%]"""
-LIKELY = 0.90
 LOSS_WORTH_A_PASS_PCT = 0.2
 """Points of yield that another pass must save to be worth its belt (guess). [%]"""
 
@@ -197,7 +197,7 @@ def choose(tried: tuple[Tried, ...], trials: Trials, limit: Limit | None) -> Tri
     best, most = looked[0], -1.0
     for one in looked:
         chance = _run(one.setting, few, limit)[2].chance_of_meeting_limit or 0.0
-        if chance >= LIKELY:
+        if chance >= LIKELY_FROM:
             return one
         if chance > most + 0.01:
             best, most = one, chance

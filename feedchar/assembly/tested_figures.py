@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from feedchar.assembly.subset import Index, Trials, chosen_rows
 from feedchar.assembly.tested import PredictedBag, predict_tests
+from feedchar.assembly.tested_steps import OUTLETS
 from feedchar.field.setting import Setting
 from feedchar.sample.names import fold
 from feedchar.sample.records import Sample
@@ -30,7 +31,6 @@ from feedchar.testwork.likelihood import (
 
 Array = NDArray[np.float64]
 
-OUTLETS = ("magnetics", "middlings", "non-magnetics")
 OXIDES_COMPARED = ("Fe2O3", "TiO2")
 """Oxides that magnets move in every sand; others follow the pale minerals."""
 WEIGHING_RELATIVE = 0.01

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from math import radians
 
+from feedchar.constants import REFERENCE_TEMPERATURE_C
 from feedchar.errors import InputError
 from feedchar.field.drum import (
     HAND_MAGNET,
@@ -60,7 +61,7 @@ class TestedStep:
     drum: Drum | None = None
     feed_kg_s_m: float | None = None
     """Feed per metre of belt, where the table tells it."""
-    feed_temperature_c: float = 20.0
+    feed_temperature_c: float = REFERENCE_TEMPERATURE_C
     reason: str = ""
     """Why nothing can be computed; empty when it can."""
     isodynamic: tuple[float, float] | None = None

@@ -32,12 +32,12 @@ from feedchar.chemistry.build import ASSAY_NEEDED_BELOW
 from feedchar.chemistry.mineralogy import OXIDES
 from feedchar.chemistry.oxides import COLUMN
 from feedchar.separation.load import MAGNETICS_LIMIT
+from feedchar.uncertainty.summary import QUANTILES
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Index = NDArray[np.intp]
 
-POINTS = (0.05, 0.5, 0.95)
 _FE2O3 = COLUMN["Fe2O3"]
 _OTHERS = {name: NUMBERS.index(name) for name in NUMBERS[len(PREDICTED) :]}
 
@@ -93,8 +93,8 @@ def quantiles(values: Array) -> Array:
         nothing = np.full(len(values), np.nan)
         return np.stack([nothing, values[:, 0], nothing])
     ordered = np.sort(values[:, 1:], axis=1)
-    out = np.empty((len(POINTS), len(values)))
-    for k, point in enumerate(POINTS):
+    out = np.empty((len(QUANTILES), len(values)))
+    for k, point in enumerate(QUANTILES):
         place = point * (ordered.shape[1] - 1)
         below = min(int(place), max(ordered.shape[1] - 2, 0))
         above = min(below + 1, ordered.shape[1] - 1)

@@ -17,7 +17,7 @@ from feedchar.chemistry.oxides import COLUMN
 from feedchar.chemistry.phases import Ingredient, susceptibility_at, unseen_ingredient
 from feedchar.chemistry.traces import CARRIERS
 from feedchar.chemistry.unseen import form_shares
-from feedchar.particles.placement import default_joined_share
+from feedchar.particles.joined_share import default_joined_share
 from feedchar.sample.naming import UNIDENTIFIED
 from feedchar.sample.records import OxideValue, Sample
 from feedchar.uncertainty.streams import stream

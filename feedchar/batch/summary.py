@@ -29,7 +29,6 @@ from feedchar.batch.told import (
     read_told,
 )
 from feedchar.chemistry.agreement import WARN_SD
-from feedchar.product.answer import FAILS_AT, MEETS_AT
 from feedchar.report.product_readings import product_bins
 from feedchar.results.batch import (
     BatchAssay,
@@ -38,6 +37,7 @@ from feedchar.results.batch import (
     BatchRow,
 )
 from feedchar.sample.records import Limit
+from feedchar.uncertainty.summary import LIKELY_FROM, UNLIKELY_TO
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -118,8 +118,8 @@ def statuses(figures: Array) -> Index:
     out = np.full(len(figures), STATUSES.index("no limit given"))
     known = np.isfinite(chance)
     out[known] = STATUSES.index("uncertain")
-    out[known & (chance >= MEETS_AT)] = STATUSES.index("meets")
-    out[known & (chance <= FAILS_AT)] = STATUSES.index("fails")
+    out[known & (chance >= LIKELY_FROM)] = STATUSES.index("meets")
+    out[known & (chance <= UNLIKELY_TO)] = STATUSES.index("fails")
     out[figures[:, STOP] == 1.0] = STATUSES.index("data disagree")
     out[figures[:, NEEDED] == 1.0] = STATUSES.index("assay needed")
     out[figures[:, BAD] == 1.0] = STATUSES.index("not usable")

@@ -6,13 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from feedchar.batch.folded import FoldedChains
-from feedchar.chemistry.fit import MOST_RUNS, SWEEPS
+from feedchar.chemistry.fit import DRIFT_SD, MOST_RUNS, SWEEPS, WIDTHS
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
-
-_WIDTHS = (0.3, 1.0, 0.6, 0.15)
-_DRIFT_SD = 0.2
 
 
 def sweep(chains: FoldedChains, number: int) -> None:
@@ -30,7 +27,7 @@ def sweep(chains: FoldedChains, number: int) -> None:
     Derived: as feedchar.chemistry.fit.
     """
     phases, biggest, choose = chains.phases, chains.biggest, chains.choose
-    width = _WIDTHS[number % len(_WIDTHS)]
+    width = WIDTHS[number % len(WIDTHS)]
     for j in range(phases):
         i = biggest if choose.random() < 0.4 else int(choose.integers(phases))
         if i == j:
@@ -84,7 +81,7 @@ def settle(chains: FoldedChains) -> tuple[Array, Array, Flags]:
             if number == run * SWEEPS + SWEEPS // 2:
                 halfway = chains.x.copy()
             sweep(chains, number)
-        done = _drift(chains.x, halfway, trials) < _DRIFT_SD + 4.0 * np.sqrt(2.0 / trials)
+        done = _drift(chains.x, halfway, trials) < DRIFT_SD + 4.0 * np.sqrt(2.0 / trials)
         places = (running[:, None] * trials + np.arange(trials)).ravel()
         x[:, places], z[:, places] = chains.x, chains.z
         settled[running[done]] = True

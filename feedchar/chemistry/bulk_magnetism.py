@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from math import pi
-
 import numpy as np
 
 from feedchar.chemistry.curie import lattice_susceptibility
@@ -11,6 +9,7 @@ from feedchar.chemistry.ingredients import Feed
 from feedchar.chemistry.mineral_trials import standard_scores
 from feedchar.chemistry.mineralogy import Array, PhaseModel
 from feedchar.chemistry.system import Rows
+from feedchar.constants import VACUUM_PERMEABILITY_T_M_A
 from feedchar.sample.records import BulkSusceptibility
 
 NAME = "susceptibility"
@@ -19,7 +18,6 @@ UNIT = 1e-9
 """Unit of the row. [m³ kg⁻¹]"""
 LOW_FIELD_TESLA = 0.02
 """Flux density of the usual bridges, where none is given (an upper guess). [T]"""
-_MU0 = 4e-7 * pi
 _CANTED_LEAST_TESLA = 0.15
 _STRONG_LN_SD = 0.4
 """Chains and needles make magnetite up to twice the sphere law at low field. [-]"""
@@ -48,8 +46,10 @@ def apparent_moment_susceptibility(phase: PhaseModel, flux_density_tesla: float)
         return 0.0
     if phase.order == "canted":
         field = max(flux_density_tesla, _CANTED_LEAST_TESLA)
-        return phase.saturation_moment_A_m2_kg * _MU0 / field
-    saturated = phase.saturation_moment_A_m2_kg * _MU0 / max(flux_density_tesla, 1e-6)
+        return phase.saturation_moment_A_m2_kg * VACUUM_PERMEABILITY_T_M_A / field
+    saturated = (
+        phase.saturation_moment_A_m2_kg * VACUUM_PERMEABILITY_T_M_A / max(flux_density_tesla, 1e-6)
+    )
     return min(saturated, 3.0 / phase.density_kg_m3)
 
 

@@ -19,8 +19,9 @@ SWEEPS = 20
 """Sweeps of a chain before it is looked at. [-]"""
 MOST_RUNS = 4
 """A chain that has not settled goes on, up to so many times the sweeps. [-]"""
-_WIDTHS = (0.3, 1.0, 0.6, 0.15)
-_DRIFT_SD = 0.2
+WIDTHS = (0.3, 1.0, 0.6, 0.15)
+"""Steps of the moves, taken in turn: wide ones cross, narrow ones are accepted. [-]"""
+DRIFT_SD = 0.2
 """A chain has settled when means of all chains move less than this in the second half. [-]"""
 
 
@@ -91,7 +92,7 @@ def fit_mineralogy(
             _sweep(chains, sweep)
         number += sweeps
         drift = _drift(chains.x, halfway)
-        settled = bool(np.all(drift < _DRIFT_SD + 4.0 * np.sqrt(2.0 / trials)))
+        settled = bool(np.all(drift < DRIFT_SD + 4.0 * np.sqrt(2.0 / trials)))
     final = chains.x / chains.x.sum(axis=0) * 100.0
     return Fit(np.vstack([best, final.T]), np.vstack([place, chains.t.T]), settled, drift)
 
@@ -120,7 +121,7 @@ def _columns(rows: Rows, first: int) -> Rows:
 def _sweep(chains: Chains, number: int) -> None:
     phases = chains.phases
     biggest = int(np.argmax(chains.centre))
-    width = _WIDTHS[number % len(_WIDTHS)]
+    width = WIDTHS[number % len(WIDTHS)]
     for j in range(phases):
         i = biggest if chains.choose.random() < 0.4 else int(chains.choose.integers(phases))
         if i == j:

@@ -108,7 +108,7 @@ class Mineralogy:
     agreement: Agreement
     has_assay: bool
     assay_needed: bool
-    """Iron too low and too unseen to answer without an assay (design section 4)."""
+    """Iron too low and too unseen to answer without an assay (`ASSAY_NEEDED_BELOW`)."""
     data_disagree: bool
     """A sanity rule or the fit is beyond 4 sd."""
     mass_range_pct: dict[str, tuple[float, float]] = field(default_factory=dict)

@@ -2,34 +2,11 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 from feedchar.chemistry.formula import molar_mass, oxide_wt_pct
 
 ORTHOCLASE, ALBITE, ANORTHITE = "K2OAl2O3(SiO2)6", "Na2OAl2O3(SiO2)6", "CaOAl2O3(SiO2)2"
 KAOLINITE, MUSCOVITE = "Al2O3(SiO2)2(H2O)2", "K2O(Al2O3)3(SiO2)6(H2O)2"
 NEPHELINE = "Na2OAl2O3(SiO2)2"
-
-
-@lru_cache(maxsize=64)
-def formula_mass(formula: str) -> float:
-    """Mass of a mole of a formula.
-
-    Parameters
-    ----------
-    formula : str
-        Chemical formula. [-]
-
-    Returns
-    -------
-    float
-        Molar mass. [g mol⁻¹]
-
-    References
-    ----------
-    Atomic masses behind the formula door (derived).
-    """
-    return molar_mass(formula)
 
 
 def oxide_factor(formula: str, oxide: str) -> float:
@@ -75,7 +52,7 @@ def rational_analysis(oxides_wt_pct: dict[str, float], clay: bool = False) -> di
     Andrews, Ceramic Tests and Calculations (procedure named in a stored lecture; from memory).
     """
     moles = {
-        name: oxides_wt_pct.get(name, 0.0) / formula_mass(name)
+        name: oxides_wt_pct.get(name, 0.0) / molar_mass(name)
         for name in ("SiO2", "Al2O3", "K2O", "Na2O", "CaO")
     }
     k, na, ca = moles["K2O"], moles["Na2O"], moles["CaO"]
@@ -85,11 +62,11 @@ def rational_analysis(oxides_wt_pct: dict[str, float], clay: bool = False) -> di
     alumina = moles["Al2O3"] - alumina_of_potash * k - na - ca
     silica = moles["SiO2"] - silica_of_potash * k - 6.0 * na - 2.0 * ca - 2.0 * alumina
     return {
-        "muscovite" if clay else "orthoclase": k * formula_mass(potash),
-        "albite": na * formula_mass(ALBITE),
-        "anorthite": ca * formula_mass(ANORTHITE),
-        "kaolinite": alumina * formula_mass(KAOLINITE),
-        "quartz": silica * formula_mass("SiO2"),
+        "muscovite" if clay else "orthoclase": k * molar_mass(potash),
+        "albite": na * molar_mass(ALBITE),
+        "anorthite": ca * molar_mass(ANORTHITE),
+        "kaolinite": alumina * molar_mass(KAOLINITE),
+        "quartz": silica * molar_mass("SiO2"),
     }
 
 
@@ -112,18 +89,18 @@ def nepheline_split(oxides_wt_pct: dict[str, float]) -> dict[str, float]:
     (derived).
     """
     moles = {
-        name: oxides_wt_pct.get(name, 0.0) / formula_mass(name)
+        name: oxides_wt_pct.get(name, 0.0) / molar_mass(name)
         for name in ("SiO2", "Al2O3", "K2O", "Na2O", "CaO")
     }
     k, na, ca = moles["K2O"], moles["Na2O"], moles["CaO"]
     silica = moles["SiO2"] - 6.0 * k - 2.0 * ca
     albite = min(max((silica - 2.0 * na) / 4.0, 0.0), na)
     return {
-        "orthoclase": k * formula_mass(ORTHOCLASE),
-        "albite": albite * formula_mass(ALBITE),
-        "anorthite": ca * formula_mass(ANORTHITE),
-        "nepheline": (na - albite) * formula_mass(NEPHELINE),
-        "spare Al2O3": (moles["Al2O3"] - k - na - ca) * formula_mass("Al2O3"),
+        "orthoclase": k * molar_mass(ORTHOCLASE),
+        "albite": albite * molar_mass(ALBITE),
+        "anorthite": ca * molar_mass(ANORTHITE),
+        "nepheline": (na - albite) * molar_mass(NEPHELINE),
+        "spare Al2O3": (moles["Al2O3"] - k - na - ca) * molar_mass("Al2O3"),
     }
 
 
@@ -143,10 +120,11 @@ def cipw_norm(oxides_wt_pct: dict[str, float]) -> dict[str, float]:
 
     References
     ----------
-    Rule set of methods section b4; checked against gomes_neiva_2005 and beard_1994.
+    Rules of Cross, Iddings, Pirsson and Washington for saturated rocks, iron as analysed (from
+    memory); checked against gomes_neiva_2005 and beard_1994.
     """
     names = ("SiO2", "TiO2", "Al2O3", "Fe2O3", "FeO", "MnO", "MgO", "CaO", "Na2O", "K2O", "P2O5")
-    mole = {name: oxides_wt_pct.get(name, 0.0) / formula_mass(name) for name in names}
+    mole = {name: oxides_wt_pct.get(name, 0.0) / molar_mass(name) for name in names}
     manganese, ferrous = mole["MnO"], mole["FeO"] + mole["MnO"]
     apatite = min(mole["P2O5"], mole["CaO"] * 3.0 / 10.0)
     lime = mole["CaO"] - apatite * 10.0 / 3.0
@@ -162,19 +140,19 @@ def cipw_norm(oxides_wt_pct: dict[str, float]) -> dict[str, float]:
     silica = mole["SiO2"] - 6.0 * (k + na) - 2.0 * anorthite - hypersthene
     total_ferrous = mole["FeO"] + manganese
     fe_share = mole["FeO"] / total_ferrous if total_ferrous > 0 else 1.0
-    ferrous_mass = fe_share * formula_mass("FeO") + (1.0 - fe_share) * formula_mass("MnO")
-    silicate = formula_mass("SiO2")
+    ferrous_mass = fe_share * molar_mass("FeO") + (1.0 - fe_share) * molar_mass("MnO")
+    silicate = molar_mass("SiO2")
     norm = {
         "Q": silica * silicate,
-        "Or": k * formula_mass(ORTHOCLASE),
-        "Ab": na * formula_mass(ALBITE),
-        "An": anorthite * formula_mass(ANORTHITE),
-        "C": corundum * formula_mass("Al2O3"),
-        "Hy": mole["MgO"] * (formula_mass("MgO") + silicate) + ferrous * (ferrous_mass + silicate),
-        "Mt": magnetite * (formula_mass("Fe2O3") + ferrous_mass),
-        "Il": ilmenite * (ferrous_mass + formula_mass("TiO2")),
-        "Ap": apatite * (formula_mass("P2O5") + 10.0 / 3.0 * formula_mass("CaO")),
+        "Or": k * molar_mass(ORTHOCLASE),
+        "Ab": na * molar_mass(ALBITE),
+        "An": anorthite * molar_mass(ANORTHITE),
+        "C": corundum * molar_mass("Al2O3"),
+        "Hy": mole["MgO"] * (molar_mass("MgO") + silicate) + ferrous * (ferrous_mass + silicate),
+        "Mt": magnetite * (molar_mass("Fe2O3") + ferrous_mass),
+        "Il": ilmenite * (ferrous_mass + molar_mass("TiO2")),
+        "Ap": apatite * (molar_mass("P2O5") + 10.0 / 3.0 * molar_mass("CaO")),
     }
     rutile = mole["TiO2"] - ilmenite
-    extras = {"Hm": hematite * formula_mass("Fe2O3"), "Ru": rutile * formula_mass("TiO2")}
+    extras = {"Hm": hematite * molar_mass("Fe2O3"), "Ru": rutile * molar_mass("TiO2")}
     return norm | {name: mass for name, mass in extras.items() if mass > 1e-9}

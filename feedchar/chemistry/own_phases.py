@@ -10,8 +10,9 @@ from feedchar.chemistry.composition_spread import own_spread
 from feedchar.chemistry.curie import law_susceptibility
 from feedchar.chemistry.iron_prior import Z95, IronPrior, ends_wanted
 from feedchar.chemistry.mineralogy import OXIDES, Array, PhaseModel
-from feedchar.chemistry.oxides import COLUMN, FE2O3_PER_FE, row_of
+from feedchar.chemistry.oxides import COLUMN, row_of
 from feedchar.chemistry.phases import MEASURED_IRON_SD, Ingredient, Measured, mineral_ingredient
+from feedchar.constants import FE2O3_PER_FE
 from feedchar.sample.records import Phase
 from feedchar.tables.minerals import minerals
 

@@ -6,14 +6,10 @@ import numpy as np
 
 from feedchar.chemistry.formula import element_wt_pct, oxide_wt_pct
 from feedchar.chemistry.mineralogy import OXIDES, Array
+from feedchar.constants import FE2O3_PER_FEO
 
 COLUMN = {name: column for column, name in enumerate(OXIDES)}
 """Place of each oxide in an oxide row."""
-
-FE2O3_PER_FE = 159.688 / (2 * 55.845)
-"""Fe expressed as Fe2O3. [-]"""
-FE2O3_PER_FEO = 159.688 / (2 * 71.844)
-"""FeO expressed as Fe2O3. [-]"""
 
 _VOLATILE = ("H2O", "CO2", "S", "C")
 
@@ -64,26 +60,6 @@ def oxide_row(formula: str, fe2_share: float = 0.0) -> Array:
     if abs(row[COLUMN["other"]]) < 1e-9:
         row[COLUMN["other"]] = 0.0
     return row
-
-
-def iron_as_oxide(iron_wt_pct: float) -> float:
-    """Iron of a phase expressed as Fe2O3.
-
-    Parameters
-    ----------
-    iron_wt_pct : float
-        Fe. [wt %]
-
-    Returns
-    -------
-    float
-        Fe2O3. [wt %]
-
-    References
-    ----------
-    By definition of the records of this room.
-    """
-    return FE2O3_PER_FE * iron_wt_pct
 
 
 def row_of(oxides_wt_pct: dict[str, float]) -> Array:

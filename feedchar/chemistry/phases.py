@@ -12,7 +12,8 @@ from feedchar.chemistry.curie import FE2_SLOPE, lattice_susceptibility, law_susc
 from feedchar.chemistry.iron_line import IronState, iron_line, mixed, state_of
 from feedchar.chemistry.iron_prior import Z95, IronPrior, ends_wanted
 from feedchar.chemistry.mineralogy import UNSEEN, Array, PhaseModel
-from feedchar.chemistry.oxides import COLUMN, FE2O3_PER_FE, row_of
+from feedchar.chemistry.oxides import COLUMN, row_of
+from feedchar.constants import FE2O3_PER_FE
 from feedchar.tables.minerals import Mineral
 from feedchar.tables.priors import iron_prior
 

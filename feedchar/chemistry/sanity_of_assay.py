@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from feedchar.chemistry.sanity import note_of, severity_of
+from feedchar.chemistry.severity import note_of, severity_of
 from feedchar.sample.records import Note
 
 FE_OR_FE2O3 = (1.40, 1.46)

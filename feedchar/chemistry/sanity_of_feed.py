@@ -10,9 +10,9 @@ from feedchar.chemistry.diagnosis import STRONG, Diagnosis
 from feedchar.chemistry.head import class_sums
 from feedchar.chemistry.ingredients import Feed
 from feedchar.chemistry.mineralogy import OXIDES
-from feedchar.chemistry.oxides import FE2O3_PER_FE
 from feedchar.chemistry.sanity_of_tests import adds_back, mass_lost
 from feedchar.chemistry.system import FOUND
+from feedchar.constants import FE2O3_PER_FE
 from feedchar.sample.assay_error import default_assay_sd
 from feedchar.sample.records import Note, OxideValue, Sample
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import sqrt
 
-from feedchar.chemistry.sanity import note_of, severity_of
+from feedchar.chemistry.severity import note_of, severity_of
 from feedchar.sample.records import Note
 
 MAGNETITE_CHI = 5.8e-4

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from math import sqrt
 
-from feedchar.chemistry.sanity import WARN_SD, note_of, severity_of
-from feedchar.constants import GRAVITY_M_S2
+from feedchar.chemistry.severity import WARN_SD, note_of, severity_of
 from feedchar.sample.records import Note
 
 LOSS_NOTE_PCT, LOSS_REPEAT_PCT, LARGEST_GAIN_PCT = 1.0, 2.0, 0.3
@@ -125,32 +124,6 @@ def faster_pulls_more(slow: float, slow_sd: float, fast: float, fast_sd: float) 
         "or overfed"
     )
     return note_of(14, severity_of(fast - slow, sqrt(slow_sd**2 + fast_sd**2)), text)
-
-
-def leaves_at_the_top(belt_speed_m_s: float, roll_radius_m: float) -> Note | None:
-    """Rule 14, second part: sand leaves at the top only above sqrt(g R).
-
-    Parameters
-    ----------
-    belt_speed_m_s : float
-        Belt speed. [m s⁻¹]
-    roll_radius_m : float
-        Radius of the path. [m]
-
-    Returns
-    -------
-    Note or None
-        Rule 14. [-]
-
-    References
-    ----------
-    Centripetal acceleration against gravity (derived).
-    """
-    least = sqrt(GRAVITY_M_S2 * roll_radius_m)
-    if belt_speed_m_s >= least:
-        return None
-    text = f"at {belt_speed_m_s:.2g} m/s sand does not leave at the top (needs {least:.2g} m/s)"
-    return note_of(14, "note", text)
 
 
 def below_the_floor(

@@ -7,8 +7,10 @@ import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
+from feedchar.cli.exit_codes import DONE, NOT_REACHED
 from feedchar.cli.machine import calibration_of, machine_files, setting_of
 from feedchar.cli.options import (
+    SAMPLE,
     add_calibration_option,
     add_run_options,
     add_sending_options,
@@ -24,10 +26,6 @@ if TYPE_CHECKING:
     from feedchar.report.report import Report
     from feedchar.results import Characterisation
     from feedchar.sample.records import Sample
-
-DONE, NOT_REACHED = 0, 1
-
-_SAMPLE = "a folder or sample.toml with its tables, a workbook, or a CSV of mineral,mass_pct"
 
 
 def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -199,7 +197,7 @@ def _command(
         formatter_class=argparse.RawDescriptionHelpFormatter,
         epilog=f"example:\n  {example}",
     )
-    parser.add_argument("sample", metavar="SAMPLE", help=_SAMPLE)
+    parser.add_argument("sample", metavar="SAMPLE", help=SAMPLE)
     return parser
 
 

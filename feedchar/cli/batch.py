@@ -7,6 +7,7 @@ import sys
 import time
 from pathlib import Path
 
+from feedchar.cli.exit_codes import DONE
 from feedchar.cli.machine import calibration_of, machine_files, setting_of
 from feedchar.cli.options import (
     MOST_TRIALS,
@@ -18,7 +19,6 @@ from feedchar.cli.streams import say
 from feedchar.cli.values import whole
 from feedchar.errors import OutputError
 
-DONE = 0
 MOST_WORKERS = 256
 MOST_CHOSEN = 50
 LEAST_SECONDS_BETWEEN = 0.5

@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from feedchar.cli.exit_codes import DONE
 from feedchar.cli.machine import machine_files
 from feedchar.cli.options import MACHINES, add_run_options
 from feedchar.cli.progress import waiting
@@ -16,8 +17,6 @@ from feedchar.errors import OutputError
 if TYPE_CHECKING:
     from feedchar.field.setting import Setting
     from feedchar.sample.records import Sample
-
-DONE = 0
 
 
 def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

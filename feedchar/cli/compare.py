@@ -6,6 +6,7 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
+from feedchar.cli.exit_codes import DONE
 from feedchar.cli.machine import calibration_of, machine_files
 from feedchar.cli.options import (
     MACHINES,
@@ -22,7 +23,6 @@ if TYPE_CHECKING:
     from feedchar.field.setting import Setting
     from feedchar.report.report import Report
 
-DONE = 0
 COMPARE_TRIALS = 1000
 """Enough to say in which directions the figures of a test may be apart. [-]"""
 _SAMPLE = "a folder or sample.toml with tests.csv and assays.csv among its tables, or a workbook"

@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from feedchar.cli.options import MACHINES
 from feedchar.errors import SettingError
+from feedchar.field.setting import MACHINES
 
 if TYPE_CHECKING:
     from feedchar.field.setting import Pass, Setting

@@ -11,11 +11,10 @@ from typing import NoReturn
 
 from feedchar import __version__
 from feedchar.cli import assess, batch, calibrate, compare, new, plan, plant, pull, reference
-from feedchar.cli.options import EXIT_CODES
+from feedchar.cli.exit_codes import DONE, EXIT_CODES, FAULT, INTERRUPTED, UNUSABLE
 from feedchar.cli.streams import say, send
 from feedchar.errors import FeedcharError
 
-DONE, UNUSABLE, FAULT, INTERRUPTED = 0, 2, 70, 130
 NO_ROOM = (errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC), errno.EFBIG)
 """A disk or quota that is full is not our fault, wherever it shows."""
 

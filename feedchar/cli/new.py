@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import argparse
 
+from feedchar.cli.exit_codes import DONE
 from feedchar.cli.options import add_debug_option
 from feedchar.cli.streams import say
-
-DONE = 0
 
 
 def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

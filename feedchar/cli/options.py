@@ -5,19 +5,14 @@ from __future__ import annotations
 import argparse
 
 from feedchar.cli.values import chance, per_pass, percent, size_window, whole
+from feedchar.field.setting import MACHINES
 
 MOST_TRIALS = 100_000
 """More need more memory than they tell."""
 MOST_PASSES = 9
-MACHINES = ("permanent-roll", "induced-roll")
 
-EXIT_CODES = """\
-exit codes:
-  0    done
-  1    the chance asked for with --require is not reached
-  2    wrong command line, or input that cannot be used
-  70   a fault of feedchar
-  130  interrupted"""
+SAMPLE = "a folder or sample.toml with its tables, a workbook, or a CSV of mineral,mass_pct"
+"""What stands for SAMPLE on the command line."""
 
 
 def add_run_options(parser: argparse.ArgumentParser, trials: int = 2000) -> None:
@@ -62,7 +57,7 @@ def add_sending_options(parser: argparse.ArgumentParser) -> None:
     """
     group = parser.add_argument_group("what is sent on")
     group.add_argument(
-        "--html", metavar="FILE", help="a page: one side for the customer, then everything"
+        "--html", metavar="FILE", help="a page for a browser, which needs no network"
     )
     group.add_argument("--xlsx", metavar="FILE", help="a workbook to go on working with")
     group.add_argument("--csv", metavar="FOLDER", help="a folder of tables, one idea each")

@@ -6,8 +6,10 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
+from feedchar.cli.exit_codes import DONE
 from feedchar.cli.machine import calibration_of, machine_files, setting_of
 from feedchar.cli.options import (
+    SAMPLE,
     add_machine_options,
     add_run_options,
     add_sending_options,
@@ -21,12 +23,9 @@ from feedchar.errors import OutputError, SettingError
 if TYPE_CHECKING:
     from feedchar.report.report import Report
 
-DONE = 0
 PLAN_TRIALS = 400
 """A share of the variance is then known to about 0.03. [-]"""
 BENCH_BELT_MM = 100.0
-
-_SAMPLE = "a folder or sample.toml with its tables, a workbook, or a CSV of mineral,mass_pct"
 
 
 def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -46,7 +45,7 @@ def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         formatter_class=argparse.RawDescriptionHelpFormatter,
         epilog="example:\n  feedchar plan examples/glass_sand --write glass_sand_test",
     )
-    parser.add_argument("sample", metavar="SAMPLE", help=_SAMPLE)
+    parser.add_argument("sample", metavar="SAMPLE", help=SAMPLE)
     group = parser.add_argument_group("the test")
     group.add_argument(
         "--write",

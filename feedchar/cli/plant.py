@@ -7,8 +7,14 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from feedchar.cli.exit_codes import DONE, NOT_REACHED
 from feedchar.cli.machine import calibration_of, machine_files, setting_of
-from feedchar.cli.options import add_run_options, add_sending_options, add_separation_options
+from feedchar.cli.options import (
+    SAMPLE,
+    add_run_options,
+    add_sending_options,
+    add_separation_options,
+)
 from feedchar.cli.progress import waiting
 from feedchar.cli.sending import check_places, send_on
 from feedchar.cli.streams import say, send
@@ -18,11 +24,8 @@ from feedchar.errors import OutputError, SettingError, UnknownNameError
 if TYPE_CHECKING:
     from feedchar.report.report import Report
 
-DONE, NOT_REACHED = 0, 1
 PLANT_TRIALS = 400
 """A chance is then known to 0.025; more trials take longer. [-]"""
-
-_SAMPLE = "a folder or sample.toml with its tables, a workbook, or a CSV of mineral,mass_pct"
 
 
 def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -42,7 +45,7 @@ def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
         formatter_class=argparse.RawDescriptionHelpFormatter,
         epilog="example:\n  feedchar scale-up examples/glass_sand --feed-t-h 7",
     )
-    parser.add_argument("sample", metavar="SAMPLE", help=_SAMPLE)
+    parser.add_argument("sample", metavar="SAMPLE", help=SAMPLE)
     group = parser.add_argument_group("the plant")
     group.add_argument(
         "--feed-t-h", type=positive, metavar="T_H", help="dry feed; default that of the sample"

@@ -7,6 +7,7 @@ import sys
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
+from feedchar.cli.exit_codes import DONE
 from feedchar.cli.machine import calibration_of, machine_files
 from feedchar.cli.options import (
     MACHINES,
@@ -26,8 +27,6 @@ if TYPE_CHECKING:
     from feedchar.field.setting import InducedRoll, Setting
     from feedchar.report.report import Report
     from feedchar.results.pull_picture import PullPicture
-
-DONE = 0
 
 
 def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

@@ -7,8 +7,8 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
-from feedchar.cli.options import MACHINES
 from feedchar.cli.values import chance, positive
+from feedchar.field.setting import MACHINES
 
 _SIGNED = re.compile(r"-?[0-9]{1,4}(\.[0-9]{1,6})?", re.ASCII)
 _SUSCEPTIBILITY = re.compile(

@@ -5,10 +5,9 @@ from __future__ import annotations
 import argparse
 import sys
 
+from feedchar.cli.exit_codes import DONE
 from feedchar.cli.options import add_debug_option, add_units_option
 from feedchar.cli.streams import send
-
-DONE = 0
 
 
 def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:

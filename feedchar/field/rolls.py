@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from feedchar.constants import REFERENCE_TEMPERATURE_C
 from feedchar.errors import SettingError, UnknownNameError
 from feedchar.field.harmonics import roll_harmonics
 from feedchar.field.roll_file import ASSUMED, NEEDED, READING, fault, figures_of_file
@@ -134,10 +135,10 @@ def warm_remanence(remanence_tesla: float, temperature_c: float) -> float:
             f"found {temperature_c:g}. Warmer magnets lose strength for good."
         )
         raise SettingError(message)
-    return remanence_tesla * (1.0 + REMANENCE_PER_K * (temperature_c - 20.0))
+    return remanence_tesla * (1.0 + REMANENCE_PER_K * (temperature_c - REFERENCE_TEMPERATURE_C))
 
 
-def harmonics_of(roll: Roll, temperature_c: float = 20.0) -> Array:
+def harmonics_of(roll: Roll, temperature_c: float = REFERENCE_TEMPERATURE_C) -> Array:
     """Odd radial harmonics of a roll at its temperature; kept for the run.
 
     Parameters

@@ -4,6 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from feedchar.constants import REFERENCE_TEMPERATURE_C
+
+MACHINES = ("permanent-roll", "induced-roll")
+"""Kinds of machine that a setting can be of; the first is taken where none is named."""
+
 
 @dataclass(frozen=True)
 class Roll:
@@ -80,8 +85,8 @@ class Setting:
     treated_passing_um: float | None = None
     """Upper end of the size window that goes to the machine; None: everything."""
     treated_retained_um: float | None = None
-    roll_temperature_c: float = 20.0
-    feed_temperature_c: float = 20.0
+    roll_temperature_c: float = REFERENCE_TEMPERATURE_C
+    feed_temperature_c: float = REFERENCE_TEMPERATURE_C
     machine: str = "permanent-roll"
     """permanent-roll | induced-roll"""
     induced: InducedRoll | None = None

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from feedchar.chemistry.mineralogy import Mineralogy
-from feedchar.constants import VACUUM_PERMEABILITY_T_M_A
+from feedchar.constants import REFERENCE_TEMPERATURE_C, VACUUM_PERMEABILITY_T_M_A
 from feedchar.magnetics.moment import FERRIMAGNETIC, ORDER_CODES
 from feedchar.magnetics.saturation import saturation_flux_density
 from feedchar.magnetics.susceptibility import at_temperature
@@ -41,7 +41,9 @@ class ClassResponse:
 
 
 def grains_of(
-    classes: ParticleClasses, mineralogy: Mineralogy, feed_temperature_c: float = 20.0
+    classes: ParticleClasses,
+    mineralogy: Mineralogy,
+    feed_temperature_c: float = REFERENCE_TEMPERATURE_C,
 ) -> ClassResponse:
     """Susceptibility, moment, density and spread of every class.
 

@@ -236,37 +236,3 @@ def _host_index(part: Placement, names: list[str], own: int) -> int | None:
 
 def _unique(notes: list[Note]) -> tuple[Note, ...]:
     return tuple(dict.fromkeys(notes))
-
-
-def classes_of(
-    sample: Sample,
-    mineralogy: Mineralogy,
-    sizes: SizeClasses,
-    seed: int = 1,
-    grade_bins: int = 8,
-) -> ParticleClasses:
-    """Particle classes of a sample; `build_classes` gives the notes too.
-
-    Parameters
-    ----------
-    sample : Sample
-        Textures and origin. [-]
-    mineralogy : Mineralogy
-        Masses by phase and size over T trials. [-]
-    sizes : SizeClasses
-        Size classes, S of them. [um]
-    seed : int
-        The run's seed. [-]
-    grade_bins : int
-        Bins of the grade of joined grains. [-]
-
-    Returns
-    -------
-    ParticleClasses
-        Mass as fraction of the dry bag. [-]
-
-    References
-    ----------
-    common practice, no source (the precedence and the defaults)
-    """
-    return build_classes(sample, mineralogy, sizes, seed, grade_bins)[0]

@@ -18,8 +18,9 @@ from feedchar.particles.grades import (
     inclusion_grades,
     log_normal_bins,
 )
+from feedchar.particles.joined_share import deviates
 from feedchar.particles.joining import beta_parameters, joined_grade_moments
-from feedchar.particles.placement import Placement, deviates
+from feedchar.particles.placement import Placement
 
 Array = NDArray[np.float64]
 

@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 from feedchar.chemistry.mineralogy import OXIDES, Mineralogy
 from feedchar.particles.classes import FORMS, ParticleClasses
 from feedchar.particles.reduction import host_part, sum_matrix, summed
-from feedchar.uncertainty.summary import Uncertain, summarise
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -36,19 +35,6 @@ class IronTable:
         total = self.of_feed_wt_pct.sum(axis=1, keepdims=True)
         zero = np.zeros_like(self.of_feed_wt_pct)
         return 100.0 * np.divide(self.of_feed_wt_pct, total, out=zero, where=total > 0.0)
-
-    def by_mineral(self) -> dict[tuple[str, str], tuple[Uncertain, Uncertain]]:
-        """Summary by (mineral, form) over all sizes: of 100 feed and of 100 iron. [wt %, %]"""
-        keys = list(zip(self.mineral, self.form, strict=True))
-        share = self.of_iron_pct
-        out = {}
-        for key in dict.fromkeys(keys):
-            rows = [k for k, other in enumerate(keys) if other == key]
-            out[key] = (
-                summarise(self.of_feed_wt_pct[:, rows].sum(axis=1)),
-                summarise(share[:, rows].sum(axis=1)),
-            )
-        return out
 
 
 def iron_table(classes: ParticleClasses, mineralogy: Mineralogy) -> IronTable:

@@ -11,12 +11,12 @@ from numpy.typing import NDArray
 from feedchar.separation.capacity import sauter_mean, single_layer_capacity
 from feedchar.separation.load import FULL_COVERAGE
 from feedchar.separation.records import Grains
+from feedchar.units import KG_S_PER_T_H
 
 Array = NDArray[np.float64]
 
 USUAL_WIDTHS_M = (0.5, 1.0, 1.5)
 """Belt widths that one can buy; common practice, no source. [m]"""
-KG_S_PER_T_H = 1000.0 / 3600.0
 
 
 @dataclass(frozen=True)

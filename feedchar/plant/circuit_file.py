@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from feedchar.errors import FeedcharError, InputError, SettingError
+from feedchar.field.roll_file import FILE_MAX_BYTES, LARGEST
 from feedchar.field.rolls import DEFAULT_ROLL, read_roll
 from feedchar.field.setting import Pass, Roll, Setting
 from feedchar.plant.circuit import (
@@ -40,9 +41,6 @@ _NUMBERS = {
     "roll": ("belt_speed_m_s", "splitter_mm", "splitter_2_mm"),
 }
 _WORDS = {"screen": (), "split": (), "drum": ("drum",), "roll": ("roll",)}
-MOST_BYTES = 100_000
-_LARGEST = 1e9
-"""Beyond it a figure is no size, speed or edge, and a whole number may have no float."""
 
 
 def read_circuit(path: str) -> Circuit:
@@ -71,7 +69,7 @@ def read_circuit(path: str) -> Circuit:
     """
     place = Path(path)
     name = file_label(place)
-    text = decode(read_bytes(place, MOST_BYTES), name)
+    text = decode(read_bytes(place, FILE_MAX_BYTES), name)
     try:
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
@@ -130,7 +128,7 @@ def _step(key: str, table: dict[str, Any], file: str, folder: Path) -> Step:
             routes[outlet] = value
         elif name in _NUMBERS[kind]:
             right = isinstance(value, int | float) and not isinstance(value, bool)
-            right = right and abs(value) < _LARGEST
+            right = right and abs(value) < LARGEST
             figures[name] = float(value) if right else 0.0
         elif name in _WORDS[kind]:
             right = isinstance(value, str)

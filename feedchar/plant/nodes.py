@@ -36,16 +36,12 @@ from feedchar.separation.grain_nodes import (
     kinds_of,
     spread_over_nodes,
 )
-from feedchar.separation.passes import response_reference
+from feedchar.separation.passes import ADHESION_RATIO, ADHESION_RUNG_N, response_reference
 from feedchar.separation.records import Grains, Parameters
 from feedchar.separation.setting_checks import check_setting
 from feedchar.separation.thrower import Thrower
 
 Array = NDArray[np.float64]
-
-ADHESION_RUNG_N = 1e-8
-ADHESION_RATIO = 2.0
-"""Rungs of the ladder of median adhesion, as for a single setting."""
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ from dataclasses import replace
 from functools import partial
 
 from feedchar import __version__
+from feedchar.report.assess_tables import tidy_tables
 from feedchar.report.blocks import Block, Findings
 from feedchar.report.check_blocks import agreement_block, made_of_block
 from feedchar.report.customer_blocks import customer_findings
@@ -14,7 +15,6 @@ from feedchar.report.findings import assess_findings, check_findings, stays_find
 from feedchar.report.pictures import picture
 from feedchar.report.product_readings import iron_limit
 from feedchar.report.report import CUSTOMER, BarChart, Drawn, LineChart, Report
-from feedchar.report.tables import tidy_tables
 from feedchar.report.what_if_panel import panel
 from feedchar.report.words import name
 from feedchar.results import Characterisation

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+SEVERITIES = {"stop": ("STOP", "bad"), "warning": ("!", "doubtful"), "note": ("-", "quiet")}
+"""Mark and role of a note by its severity, the gravest first."""
+
 
 @dataclass(frozen=True)
 class Words:

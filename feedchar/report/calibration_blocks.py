@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from feedchar.report.blocks import Block, Findings, Part, Words
+from feedchar.report.blocks import SEVERITIES, Block, Findings, Part, Words
 from feedchar.report.taught_blocks import before_and_after, figures_table
 from feedchar.report.words import name, prose
 from feedchar.results.calibration import CalibrationResult, CalibrationUsed
-
-_SEVERITY = {"stop": ("STOP", "bad"), "warning": ("!", "doubtful"), "note": ("-", "quiet")}
 
 
 def calibration_findings(result: CalibrationResult) -> Findings:
@@ -103,6 +101,6 @@ def _counted(result: CalibrationResult) -> Block:
         for one in result.left_out
     ]
     for note in result.notes:
-        mark, role = _SEVERITY[note.severity]
+        mark, role = SEVERITIES[note.severity]
         parts.append(Words(prose(note.text), role, mark))
     return Block("counted", "TESTS COUNTED", tuple(parts), "each once")

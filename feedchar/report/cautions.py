@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from feedchar.report.blocks import Block, Words
+from feedchar.report.words import capital_first
 from feedchar.results import Characterisation
 
 LAST_WORD = "Local codes and licensed practice rule over anything said here."
@@ -25,7 +26,6 @@ RADIOACTIVE = "may be radioactive and gather in magnetics and sinks: survey them
 
 _FIBRES = ("actinolite", "tremolite", "anthophyllite", "riebeckite", "grunerite", "amphibole")
 _RADIATING = ("monazite", "allanite", "zircon", "xenotime", "thorite")
-_SILICA = ("quartz", "cristobalite", "tridymite", "chert", "chalcedony")
 _WET_WORDS = ("acid", "heavy liquid", "sink", "leach")
 
 
@@ -95,14 +95,13 @@ def caution_sentences(phases: Iterable[str], proposed: str) -> list[str]:
     common practice, no source.
     """
     known = list(phases)
-    text = [GENERAL]
-    if any(word in phase for phase in known for word in _SILICA):
-        text.append(QUARTZ_DUST)
+    # Quartz that no method has named is still in the dust of a crushed rock.
+    text = [GENERAL, QUARTZ_DUST]
     if any(word in proposed.casefold() for word in _WET_WORDS):
         text.append(CHEMICALS)
     for words, warning in ((_FIBRES, FIBROUS), (_RADIATING, RADIOACTIVE)):
         found = [phase for phase in known if any(word in phase for word in words)]
         if found:
             names = ", ".join(found)
-            text.append(f"{names[0].upper()}{names[1:]} {warning}")
+            text.append(f"{capital_first(names)} {warning}")
     return text

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from feedchar.report.answer_blocks import WORTH_TELLING
 from feedchar.report.blocks import Block, Column, Part, Row, Table, Words
+from feedchar.report.carriers import UNSEEN
 from feedchar.report.feed_blocks import agreement_words
 from feedchar.report.numbers import DASH, number, share, spread, weight
-from feedchar.report.readings import UNSEEN, likely, nine_in_ten
+from feedchar.report.readings import likely, nine_in_ten
 from feedchar.report.words import NO_BREAK, name, prose
 from feedchar.results import Characterisation, MineralResult
 

@@ -6,12 +6,9 @@ from feedchar.report.blocks import Block, Column, Findings, Part, Row, Table, Wo
 from feedchar.report.cautions import GENERAL, LAST_WORD, QUARTZ_DUST
 from feedchar.report.compared_blocks import causes_block, compared_block
 from feedchar.report.numbers import DASH, chance_number, number, weight
-from feedchar.report.recovery_blocks import recoveries_block, yields_block
+from feedchar.report.recovery_blocks import FAR, recoveries_block, yields_block
 from feedchar.report.words import listing, name, prose
 from feedchar.results.comparison import ClosedBag, ClosedFigure, Comparison
-
-FAR = 3.0
-"""Adjustments beyond this many sd are marked. [-]"""
 
 
 def compare_findings(result: Comparison) -> Findings:
@@ -213,7 +210,7 @@ def _checks(result: Comparison) -> Block:
 
 def _cautions() -> Block:
     parts = tuple(Words(text) for text in (GENERAL, QUARTZ_DUST, LAST_WORD))
-    return Block("cautions", "CAUTIONS", parts)
+    return Block("cautions", "TAKE CARE", parts)
 
 
 def _grams(value: float | None) -> str:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from feedchar.report.answer_blocks import title_of
 from feedchar.report.blocks import Block, Findings, Words
+from feedchar.report.carriers import UNSEEN, by_iron
 from feedchar.report.cautions import LAST_WORD
 from feedchar.report.numbers import DASH, chance_number, share, weight
 from feedchar.report.picture_readings import stay_lines
 from feedchar.report.product_readings import iron_limit
-from feedchar.report.readings import MICROMETRE, UNSEEN, adding, by_iron, likely, nine_in_ten
-from feedchar.report.words import NO_BREAK, listing, name, prose
+from feedchar.report.readings import MICROMETRE, adding, likely, nine_in_ten
+from feedchar.report.words import NO_BREAK, capital_first, listing, name, prose
 from feedchar.results import Characterisation
 
 MOST_LEAVES_PCT = 50.0
@@ -118,7 +119,7 @@ def _could_be(result: Characterisation) -> list[Words]:
     here = result.best_possible.at_product_yield.get("this_roll")
     compared = f", where this gives {weight(here)}{NO_BREAK}%" if here is not None else ""
     text = f"{'; '.join(words)} (typical case{compared})."
-    return [Words(f"{text[0].upper()}{text[1:]}", mark="Could be")]
+    return [Words(capital_first(text), mark="Could be")]
 
 
 def _why(result: Characterisation) -> str:
@@ -178,7 +179,7 @@ def _must(result: Characterisation) -> str:
         wanted.append(f"pass a {name(setting.drum_first)} drum first")
     wanted += ["feed one grain deep", "keep steel and rust out behind the roll"]
     text = f"{', '.join(wanted)}. Fine dust, strong magnets, moving rolls: take care. {LAST_WORD}"
-    return f"{text[0].upper()}{text[1:]}"
+    return capital_first(text)
 
 
 def _not_covered(result: Characterisation) -> str:

@@ -8,7 +8,6 @@ from feedchar.report.numbers import share
 from feedchar.report.picture_readings import carriers, forms_of, size_irons, stay_lines
 from feedchar.report.picture_style import (
     FORM_HATCHES,
-    FORM_WORDS,
     INK,
     QUIET,
     ROLE_COLOURS,
@@ -16,7 +15,7 @@ from feedchar.report.picture_style import (
     quiet_grid,
 )
 from feedchar.report.readings import MICROMETRE
-from feedchar.report.words import listing, name
+from feedchar.report.words import FORM_WORDS, listing, name
 from feedchar.results import Characterisation
 
 if TYPE_CHECKING:

@@ -73,7 +73,7 @@ def check_findings(result: Characterisation) -> Findings:
     Returns
     -------
     Findings
-        Agreement, what it is made of, unseen iron, rules that tripped. [-]
+        Agreement, what it is made of, unseen iron, rules that tripped, cautions. [-]
     """
     return _findings(
         result,
@@ -83,6 +83,7 @@ def check_findings(result: Characterisation) -> Findings:
         *taught_blocks(result),
         checks_block(result),
         settle_block(result),
+        cautions_block(result),
     )
 
 

@@ -3,32 +3,14 @@
 from __future__ import annotations
 
 from feedchar.report.blocks import Block, Column, Part, Row, Table, Words
+from feedchar.report.carriers import UNSEEN, by_iron, is_trace, lines_of, taken_by
 from feedchar.report.numbers import DASH, share, weight
-from feedchar.report.readings import (
-    UNSEEN,
-    adding,
-    adds_up,
-    by_iron,
-    is_trace,
-    lines_of,
-    taken_by,
-)
-from feedchar.report.words import NO_BREAK, name
+from feedchar.report.readings import adding, adds_up
+from feedchar.report.words import FORM_WORDS, NO_BREAK, name
 from feedchar.results import Characterisation, MineralResult
 
 FEW = 0.5
 """Phases below this share of the iron are gathered in one line. [%]"""
-
-
-_FORMS = ("free", "joined", "inclusion", "stain", "inside", "not found")
-
-_FORM_WORDS = {
-    "free": "free grains",
-    "joined": "joined grains",
-    "inclusion": "inclusions",
-    "inside": "inside crystals",
-    "not found": "unseen",
-}
 
 
 def iron_block(result: Characterisation) -> Block:
@@ -100,8 +82,8 @@ def _by_form(result: Characterisation) -> str:
     shares: dict[str, float] = {}
     for line in result.iron:
         shares[line.form] = shares.get(line.form, 0.0) + line.share_of_iron_pct
-    ordered = [form for form in _FORMS if form in shares]
-    ordered += sorted(set(shares) - set(_FORMS))
+    ordered = [form for form in FORM_WORDS if form in shares]
+    ordered += sorted(set(shares) - set(FORM_WORDS))
     return ", ".join(
-        f"{_FORM_WORDS.get(form, form)}{NO_BREAK}{share(shares[form])}" for form in ordered
+        f"{FORM_WORDS.get(form, form)}{NO_BREAK}{share(shares[form])}" for form in ordered
     )

@@ -1,91 +1,22 @@
-"""Setting words and tables into lines of a given width; no colour, no terminal.
+"""Setting a table into lines of a given width; no colour, no terminal.
 
-Numbers are never parted: only plain spaces break a line, and a cell of a number column is never
-wrapped or cut. Where a table does not fit, or its labels would wrap, it loses its optional
-columns; where it still does not fit its labels stand above their rows, and at last each cell has a
-line of its own.
+A cell of a number column is never wrapped or cut. Where a table does not fit, or its labels would
+wrap, it loses its optional columns; where it still does not fit its labels stand above their rows,
+and at last each cell has a line of its own.
 """
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from feedchar.report.blocks import Column, Row, Table
-from feedchar.report.words import NO_BREAK
+from feedchar.report.lines import Line, Piece, cells, wrapped
 
 GAP = 2
 """Spaces between columns."""
 NARROWEST_WORDS = 12
 """A column of words is not squeezed below this, unless all its cells are shorter."""
 BAR_SHORTEST, BAR_LONGEST = 8, 24
-
-
-@dataclass(frozen=True)
-class Piece:
-    """A stretch of a line with one role."""
-
-    text: str
-    role: str = "plain"
-
-
-Line = tuple[Piece, ...]
-
-
-def cells(text: str) -> int:
-    """Width of a text on a terminal.
-
-    Parameters
-    ----------
-    text : str
-        The text. [-]
-
-    Returns
-    -------
-    int
-        Wide East Asian characters count two, combining marks none. [columns]
-    """
-    if text.isascii():
-        return len(text)
-    return sum(
-        0
-        if unicodedata.combining(character)
-        else 2
-        if unicodedata.east_asian_width(character) in "WF"
-        else 1
-        for character in text
-    )
-
-
-def wrapped(text: str, width: int, first: int = 0) -> list[str]:
-    """A paragraph in lines, broken at plain spaces only.
-
-    Parameters
-    ----------
-    text : str
-        The paragraph. [-]
-    width : int
-        Longest line; a longer word stands alone and sticks out. [columns]
-    first : int
-        Columns already taken in the first line. [columns]
-
-    Returns
-    -------
-    list of str
-        At least one line; no-break spaces have become plain ones. [-]
-    """
-    lines: list[str] = [""]
-    room = width - first
-    for word in text.split(" "):
-        joined = f"{lines[-1]} {word}" if lines[-1] else word
-        started = bool(lines[-1]) or (len(lines) == 1 and first > 0)
-        if started and cells(joined) > room:
-            lines.append(word)
-            room = width
-        else:
-            lines[-1] = joined
-    return [line.replace(NO_BREAK, " ") for line in lines]
 
 
 def tabulated(table: Table, width: int, full: str, half: str) -> list[Line]:

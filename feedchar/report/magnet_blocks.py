@@ -3,18 +3,9 @@
 from __future__ import annotations
 
 from feedchar.report.blocks import Block, Column, Part, Row, Table, Words
+from feedchar.report.carriers import UNSEEN, by_iron, is_trace, lines_of, main_line
 from feedchar.report.numbers import DASH, number, share
-from feedchar.report.readings import (
-    MICROMETRE,
-    SQUARED,
-    UNSEEN,
-    by_iron,
-    is_trace,
-    lines_of,
-    main_line,
-    size_class,
-    tesla,
-)
+from feedchar.report.readings import MICROMETRE, SQUARED, size_class, tesla
 from feedchar.report.words import name
 from feedchar.results import (
     Characterisation,

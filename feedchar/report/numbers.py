@@ -8,11 +8,10 @@ from __future__ import annotations
 from math import floor, log10
 
 from feedchar.report.words import NO_BREAK
+from feedchar.uncertainty.summary import LIKELY_FROM, UNLIKELY_TO
 
 DASH = "-"
 """Shown where a value is undefined."""
-LIKELY_FROM, UNLIKELY_TO = 0.90, 0.10
-"""The word of a chance changes exactly where the status of an answer does."""
 
 
 def number(value: float, unit: str = "") -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from feedchar.report.answer_blocks import WEIGHTIEST
-from feedchar.report.blocks import Block, Part, Words
+from feedchar.report.blocks import SEVERITIES, Block, Part, Words
 from feedchar.report.numbers import DASH, weight
 from feedchar.report.readings import likely, nine_in_ten
 from feedchar.report.words import NO_BREAK, name, prose
@@ -17,8 +17,6 @@ ALL_OF_IT = 0.995
 
 MOST_STEPS, LEAST_TOLD = 4, 0.02
 """Measurements told at most, and the share of variance from which a thing is told. [-]"""
-
-_SEVERITY = {"stop": ("STOP", "bad"), "warning": ("!", "doubtful"), "note": ("-", "quiet")}
 
 
 def doubt_block(result: Characterisation) -> Block:
@@ -114,11 +112,11 @@ def checks_block(result: Characterisation) -> Block:
     Block
         One paragraph a note. [-]
     """
-    rank = list(_SEVERITY)
+    rank = list(SEVERITIES)
     notes = sorted(result.notes, key=lambda note: rank.index(note.severity))
     parts: list[Part] = []
     for note in notes:
-        mark, role = _SEVERITY[note.severity]
+        mark, role = SEVERITIES[note.severity]
         parts.append(Words(prose(note.text), role, mark))
     if not any(note.severity != "note" for note in notes):
         parts.insert(0, Words("No rule of the trade tripped."))

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import log
 
-from feedchar.report.readings import UNSEEN, by_iron, is_trace, lines_of, main_line, size_class
-from feedchar.report.words import name
+from feedchar.report.carriers import UNSEEN, by_iron, is_trace, lines_of, main_line
+from feedchar.report.readings import size_class
+from feedchar.report.words import FORM_WORDS, name
 from feedchar.results import Characterisation, MineralResult, StayLine
 
-FORMS = ("free", "joined", "inclusion", "stain", "inside", "not found")
 MOST_CARRIERS = 9
 """Rows of the picture of iron; smaller carriers are gathered in one. [-]"""
 MOST_PHASES = 8
@@ -108,7 +108,9 @@ def forms_of(found: tuple[Carrier, ...]) -> tuple[str, ...]:
         From free to not found. [-]
     """
     held = {form for carrier in found for form, part in carrier.shares.items() if part > 0}
-    return tuple(form for form in FORMS if form in held) + tuple(sorted(held - set(FORMS)))
+    return tuple(form for form in FORM_WORDS if form in held) + tuple(
+        sorted(held - set(FORM_WORDS))
+    )
 
 
 def size_irons(result: Characterisation) -> tuple[SizeIron, ...]:

@@ -35,15 +35,6 @@ FORM_HATCHES = {
 }
 """Lines only: dots and rings make a picture a hundred times as large."""
 
-FORM_WORDS = {
-    "free": "free grains",
-    "joined": "joined grains",
-    "inclusion": "inclusions",
-    "stain": "stain",
-    "inside": "inside crystals",
-    "not found": "not found",
-}
-
 LINE_COLOURS = ("#0072b2", "#d55e00", "#009e73", "#cc79a7", "#1a1a1a", "#e69f00", "#56b4e9")
 LINE_DASHES = ("-", "--", "-.", ":")
 MARKERS = ("o", "s", "^", "D", "v", "P", "X", "*")

@@ -12,11 +12,10 @@ from feedchar.report.picture_readings import (
     size_irons,
     stay_lines,
 )
-from feedchar.report.picture_style import FORM_WORDS
 from feedchar.report.product_readings import curve_at, iron_limit, product_bins, product_trials
 from feedchar.report.readings import MICROMETRE, likely, nine_in_ten, size_class
 from feedchar.report.report import Picture
-from feedchar.report.words import NO_BREAK, listing, name
+from feedchar.report.words import FORM_WORDS, NO_BREAK, capital_first, listing, name
 from feedchar.results import Characterisation
 
 YIELDS_TOLD_PCT = (70.0, 80.0, 85.0, 90.0, 92.0, 94.0, 95.0, 96.0, 97.0, 98.0, 99.0)
@@ -63,7 +62,7 @@ def _iron(result: Characterisation) -> Picture:
     caption += "tells iron that is tied to other grains, or that no method has found."
     if found:
         first = found[0]
-        label = f"{first.label[0].upper()}{first.label[1:]}"
+        label = capital_first(first.label)
         caption = f"{label} holds {share(first.total)} of 100 iron. {caption}"
     return Picture("iron", "Iron by carrier and form", caption, Table(columns, tuple(rows)))
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from feedchar.report.blocks import Block, Column, Findings, Part, Row, Table, Words
-from feedchar.report.cautions import LAST_WORD, caution_sentences
+from feedchar.report.cautions import CHEMICALS, LAST_WORD, caution_sentences
 from feedchar.report.numbers import DASH, count, share, weight
 from feedchar.report.plan_bag_blocks import bags_block, grams, order_block, splits_block
 from feedchar.report.plan_work_blocks import chosen, programme_block
@@ -75,6 +75,8 @@ def plan_cautions(result: Plan) -> Block:
     """
     proposed = " ".join(one.work for one in result.work if one.chosen)
     sentences = caution_sentences(result.minerals, proposed)
+    if CHEMICALS not in sentences:  # a plan is changed at the bench; it says so in any case
+        sentences.append(CHEMICALS)
     text = " ".join([*sentences, ROLLS, X_RAYS])
     return Block("cautions", "TAKE CARE", (Words(text), Words(LAST_WORD, "strong")))
 

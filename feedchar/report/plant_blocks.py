@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from feedchar.report.answer_blocks import WORTH_TELLING
 from feedchar.report.blocks import Block, Column, Findings, Part, Row, Table, Words
 from feedchar.report.cautions import GENERAL, LAST_WORD, QUARTZ_DUST
 from feedchar.report.numbers import DASH, chance_number, share, weight
@@ -15,9 +16,6 @@ from feedchar.report.plant_questions import (
 from feedchar.report.words import NO_BREAK, name, prose
 from feedchar.results.plant import PlantCircuit, PlantStep, ScaleUp
 from feedchar.uncertainty.summary import Uncertain
-
-WORTH_TELLING = 0.0005
-"""Oxides below this in all outlets are not listed. [wt %]"""
 
 
 def scale_up_findings(result: ScaleUp) -> Findings:

@@ -81,8 +81,8 @@ def product_trials(result: Characterisation) -> Array:
 
     Returns
     -------
-    array, shape (T - 1,)
-        Defined trials alone; empty where the result carries none. [wt % Fe2O3]
+    array, shape (N,)
+        Trials whose product holds iron; empty where the result carries none. [wt % Fe2O3]
     """
     values = result.trial_values.get("product_Fe2O3_wt_pct")
     if values is None or len(values) < 2:

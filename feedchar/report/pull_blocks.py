@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from feedchar.report.blocks import Block, Column, Findings, Part, Row, Table, Words
+from feedchar.report.blocks import SEVERITIES, Block, Column, Findings, Part, Row, Table, Words
 from feedchar.report.cautions import GENERAL, LAST_WORD, QUARTZ_DUST
 from feedchar.report.numbers import number
 from feedchar.report.pull_grain_blocks import force, grains_block, phases_block, speed_block
 from feedchar.report.pull_plot import axis, decades, span
 from feedchar.report.readings import MICROMETRE, SQUARED, tesla
-from feedchar.report.words import NO_BREAK, name, prose
+from feedchar.report.words import NO_BREAK, capital_first, name, prose
 from feedchar.results.pull import PullResult
 from feedchar.results.pull_machine import HeightPull
 
@@ -62,7 +62,7 @@ def _facts(result: PullResult) -> str:
             f"steel {machine.steel_saturation_tesla:.4g}{NO_BREAK}T",
         ]
     parts.append(f"feed {machine.feed_temperature_c:g}{NO_BREAK}\u00b0C")
-    return f"{', '.join(parts)}. {name(machine.source, 200).capitalize()}."
+    return f"{', '.join(parts)}. {capital_first(name(machine.source, 200))}."
 
 
 def _field_block(result: PullResult, units: str) -> Block:
@@ -182,14 +182,14 @@ def _capacity_block(result: PullResult) -> Block:
 
 
 def _notes_block(result: PullResult) -> Block:
-    marks = {"warning": "!", "stop": "!!", "note": "-"}
     notes = [
-        Words(f"{prose(note.text)[0].upper()}{prose(note.text)[1:]}.", mark=marks[note.severity])
+        Words(
+            f"{capital_first(prose(note.text))}.",
+            mark=SEVERITIES[note.severity][0],
+        )
         for note in result.notes
     ]
-    text = GENERAL
-    if any(phase.mineral == "quartz" for phase in result.phases):
-        text = f"{GENERAL} {QUARTZ_DUST}"
+    text = f"{GENERAL} {QUARTZ_DUST}"
     return Block("cautions", "TAKE CARE", (*notes, Words(text), Words(LAST_WORD, "strong")))
 
 

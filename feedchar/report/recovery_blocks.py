@@ -8,7 +8,7 @@ from feedchar.report.words import name, prose
 from feedchar.results.comparison import Comparison
 
 FAR = 3.0
-"""A yield by assay so many sd from the weighed one is marked. [-]"""
+"""What stands so many sd from where a balance has it is marked. [-]"""
 
 
 def yields_block(result: Comparison) -> Block:

@@ -6,7 +6,7 @@ from feedchar.report.readings import (
     MICROMETRE,
     size_class,
 )
-from feedchar.report.words import NO_BREAK, name
+from feedchar.report.words import NO_BREAK, capital_first, name
 from feedchar.results import (
     SettingResult,
 )
@@ -51,7 +51,7 @@ def setting_words(setting: SettingResult) -> str:
         f"feed {setting.feed_temperature_c:g}, roll {setting.roll_temperature_c:g}{NO_BREAK}\u00b0C"
     )
     text = ", ".join(parts)
-    return f"{text[0].upper()}{text[1:]}."
+    return f"{capital_first(text)}."
 
 
 def _one_pass(speed_m_s: float, edge_m: float, edge_2_m: float | None) -> str:

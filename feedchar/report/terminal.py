@@ -12,7 +12,8 @@ from io import StringIO
 from typing import Literal, TextIO
 
 from feedchar.report.blocks import Block, Findings, Words
-from feedchar.report.layout import Line, Piece, cells, tabulated, wrapped
+from feedchar.report.layout import tabulated
+from feedchar.report.lines import Line, Piece, cells, wrapped
 from feedchar.report.words import NO_BREAK
 
 ColourSystem = Literal["standard", "256", "truecolor"]

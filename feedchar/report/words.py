@@ -1,4 +1,7 @@
-"""Names from files and prose, put into words once for every medium."""
+"""How names and sentences from elsewhere are shown, once for every medium.
+
+A number and its unit are joined by a no-break space, so that no renderer parts them.
+"""
 
 from __future__ import annotations
 
@@ -10,6 +13,16 @@ ELLIPSIS = "\u2026"
 
 NAME_LENGTH = 48
 """Longest name from a file that a report shows in full."""
+
+FORM_WORDS = {
+    "free": "free grains",
+    "joined": "joined grains",
+    "inclusion": "inclusions",
+    "stain": "stain",
+    "inside": "inside crystals",
+    "not found": "unseen",
+}
+"""How the forms of iron are told, in the order in which they are told."""
 
 
 _MEASURED = re.compile(r"(?<=[0-9]) (?=(?:%|sd|ppm|wt|um|\u00b5m|mm|m|m/s|T|kG|kg|g|h|C)\b|%)")
@@ -31,6 +44,22 @@ def visible(text: str) -> str:
         the plain one, as backslash escapes. [-]
     """
     return "".join(_shown(character) for character in text)
+
+
+def capital_first(text: str) -> str:
+    """A sentence with its first letter large; names and units behind it stay as they are.
+
+    Parameters
+    ----------
+    text : str
+        Any text. [-]
+
+    Returns
+    -------
+    str
+        The same, begun with a capital. [-]
+    """
+    return text[:1].upper() + text[1:]
 
 
 def prose(text: str) -> str:

@@ -8,12 +8,10 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Any
 
-from feedchar.report.assess_report import assess_report
 from feedchar.report.blocks import Findings, Table, Words
 from feedchar.report.report import Card, LineChart, Report
 from feedchar.report.words import NO_BREAK, visible
 from feedchar.report.workbook_charts import add_bar_chart, add_line_chart
-from feedchar.results import Characterisation
 from feedchar.sample.template import saved
 
 if TYPE_CHECKING:
@@ -54,36 +52,6 @@ _PARTS = {
     "low": "least",
     "high": "greatest",
 }
-
-
-def to_workbook(
-    characterisation: Characterisation,
-    *,
-    units: str = "trade",
-    at_grade: float | None = None,
-    at_yield: float | None = None,
-) -> bytes:
-    """The workbook of an assessment.
-
-    Parameters
-    ----------
-    characterisation : Characterisation
-        The result. [-]
-    units : str
-        trade or si, for the sheet of findings. [-]
-    at_grade : float or None
-        Product Fe2O3 whose yield is asked for. [wt %]
-    at_yield : float or None
-        Yield whose product Fe2O3 is asked for. [% of dry bag]
-
-    Returns
-    -------
-    bytes
-        Content of an .xlsx file; the same result gives the same bytes. [-]
-    """
-    return workbook(
-        assess_report(characterisation, units=units, at_grade=at_grade, at_yield=at_yield)
-    )
 
 
 def workbook(report: Report) -> bytes:

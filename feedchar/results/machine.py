@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from feedchar.constants import REFERENCE_TEMPERATURE_C
+
 
 @dataclass(frozen=True)
 class ResponseLine:
@@ -47,8 +49,8 @@ class SettingResult:
     splitter_2_m: float | None = None
     machine: str = "permanent-roll"
     drum_first: str | None = None
-    roll_temperature_c: float = 20.0
-    feed_temperature_c: float = 20.0
+    roll_temperature_c: float = REFERENCE_TEMPERATURE_C
+    feed_temperature_c: float = REFERENCE_TEMPERATURE_C
     chosen_by: str = "given"
     """given | default | searched"""
     retreat: str = "non-magnetics"

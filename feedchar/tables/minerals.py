@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 
+from feedchar.constants import FE2O3_G_MOL, FE_G_MOL, FEO_G_MOL, MNO_G_MOL
 from feedchar.errors import InputError
 from feedchar.tables.names import mineral_names, resolve_mineral
 from feedchar.tables.read import Row, read_table
-from feedchar.tables.sources import status_of
 from feedchar.tables.susceptibility import (
     HIGH_FIELD,
     MASS,
@@ -87,11 +87,6 @@ class Mineral:
     role_how_seen: str
 
     @property
-    def high_field_susceptibility_m3_kg(self) -> float | None:
-        """Linear mass susceptibility beside an ordered moment, None where the table has none."""
-        return self.high_field.typical if self.high_field else None
-
-    @property
     def saturation_moment_A_m2_kg(self) -> float | None:
         """Ordered moment at saturation, None where there is none."""
         return self.saturation.typical if self.saturation else None
@@ -102,18 +97,13 @@ class Mineral:
         return self.susceptibility.status
 
     @property
-    def role_status(self) -> str:
-        """Status of role, darkness, refractoriness and grain-to-grain spread."""
-        return status_of(self.role_how_seen)
-
-    @property
     def coloured_oxides_wt_pct(self) -> float:
         """FeO + Fe2O3 + MnO of the formula; iron without a listed ion counts as FeO. [wt %]"""
-        per_ion = {"Fe2+": 71.844, "Fe3+": 79.844, "Mn2+": 70.937}
+        per_ion = {"Fe2+": FEO_G_MOL, "Fe3+": FE2O3_G_MOL / 2, "Mn2+": MNO_G_MOL}
         listed = sum(per_ion.get(ion, 0.0) * atoms for ion, atoms in self.ions.items())
         oxides = 100 * listed / self.molar_mass_g_mol
         has_iron_ion = any(ion.startswith("Fe") for ion in self.ions)
-        return oxides if has_iron_ion else oxides + 71.844 / 55.845 * self.iron_typical_wt_pct
+        return oxides if has_iron_ion else oxides + FEO_G_MOL / FE_G_MOL * self.iron_typical_wt_pct
 
     @property
     def is_dark(self) -> bool:

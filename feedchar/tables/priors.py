@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 
+from feedchar.constants import FE_PER_FEO
 from feedchar.tables.read import read_table
 from feedchar.tables.sources import status_of
-
-FE_PER_FEO = 55.845 / 71.844
 
 SETTING_OF_ROCK = MappingProxyType(
     {

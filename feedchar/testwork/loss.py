@@ -8,9 +8,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from feedchar.chemistry.sanity import severity_of
 from feedchar.chemistry.sanity_of_assay import laboratory_ratio
 from feedchar.chemistry.sanity_of_tests import mass_lost
+from feedchar.chemistry.severity import severity_of
 from feedchar.errors import InputError
 from feedchar.sample.records import Note
 

@@ -7,6 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+QUANTILES = (0.05, 0.5, 0.95)
+"""What is told of a spread; common practice, no source. [-]"""
+LIKELY_FROM, UNLIKELY_TO = 0.90, 0.10
+"""Chances from and up to which a thing is called so; common practice, no source. [-]"""
+
 
 @dataclass(frozen=True)
 class Uncertain:
@@ -48,6 +53,6 @@ def summarise(trials: NDArray[np.float64]) -> Uncertain:
     draws = values[1:][np.isfinite(values[1:])]
     if draws.size == 0:
         return Uncertain(typical, None, None, None, None, None)
-    p05, p50, p95 = np.quantile(draws, (0.05, 0.5, 0.95))
+    p05, p50, p95 = np.quantile(draws, QUANTILES)
     sd = float(draws.std(ddof=1)) if draws.size > 1 else 0.0
     return Uncertain(typical, float(draws.mean()), sd, float(p05), float(p50), float(p95))

@@ -12,12 +12,10 @@ from feedchar.chemistry.mineralogy import OXIDES
 from feedchar.chemistry.norm import cipw_norm, nepheline_split, oxide_factor, rational_analysis
 from feedchar.chemistry.oxides import (
     COLUMN,
-    FE2O3_PER_FE,
-    FE2O3_PER_FEO,
-    iron_as_oxide,
     oxide_row,
     row_of,
 )
+from feedchar.constants import FE2O3_PER_FE, FE2O3_PER_FEO
 from feedchar.errors import InputError
 from feedchar.tables.minerals import minerals
 
@@ -45,7 +43,6 @@ def test_ferrous_oxide_too_is_a_hundred_per_cent_of_itself():
     fe, o = (float(Element(s).atomic_mass) for s in ("Fe", "O"))
     assert pytest.approx((2 * fe + 3 * o) / (2 * fe), rel=1e-5) == FE2O3_PER_FE
     assert pytest.approx((2 * fe + 3 * o) / (2 * fe + 2 * o), rel=1e-5) == FE2O3_PER_FEO
-    assert iron_as_oxide(2.0) == pytest.approx(2.0 * FE2O3_PER_FE)
 
 
 def test_iron_in_two_states_may_be_given_within_the_rounding_of_a_formula():

@@ -8,13 +8,14 @@ import pytest
 from feedchar.chemistry.curie import FE2_SLOPE, lattice_susceptibility
 from feedchar.chemistry.iron_prior import IronPrior
 from feedchar.chemistry.own_phases import own_phase_ingredient, unidentified_ingredient
-from feedchar.chemistry.oxides import COLUMN, FE2O3_PER_FE
+from feedchar.chemistry.oxides import COLUMN
 from feedchar.chemistry.phases import (
     Measured,
     mineral_ingredient,
     susceptibility_at,
     unseen_ingredient,
 )
+from feedchar.constants import FE2O3_PER_FE
 from feedchar.sample.records import Phase
 from feedchar.tables.minerals import minerals
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from feedchar.chemistry import sanity, sanity_of_assay, sanity_of_magnets, sanity_of_tests
+from feedchar.chemistry import severity as severity_rule
 
 
 def severity(note):
@@ -15,20 +16,20 @@ def severity(note):
     ("excess", "expected"), [(-1.0, None), (1.9, None), (2.1, "warning"), (4.1, "stop")]
 )
 def test_two_sd_warn_and_four_stop(excess, expected):
-    assert sanity.severity_of(excess, 1.0) == expected
+    assert severity_rule.severity_of(excess, 1.0) == expected
 
 
 def test_minerals_found_can_contradict_an_assay_however_wide_their_sd():
     # 12 grains counted, sd 3.5: by a normal law never 4 sd from none; by Poisson 1 in 160 000.
     twelve = 0.40, 0.40 / 12**0.5
-    assert sanity.severity_of_amount(*twelve, 0.01, 0.001) == "stop"
-    assert sanity.severity_of_amount(*twelve, 0.15, 0.01) == "warning"
-    assert sanity.severity_of_amount(*twelve, 0.35, 0.01) is None
+    assert severity_rule.severity_of_amount(*twelve, 0.01, 0.001) == "stop"
+    assert severity_rule.severity_of_amount(*twelve, 0.15, 0.01) == "warning"
+    assert severity_rule.severity_of_amount(*twelve, 0.35, 0.01) is None
     # one grain is no proof of anything
-    assert sanity.severity_of_amount(0.03, 0.03, 0.001, 0.0001) is None
+    assert severity_rule.severity_of_amount(0.03, 0.03, 0.001, 0.0001) is None
     # well known amounts: as by the normal law
-    assert sanity.severity_of_amount(1.0, 0.01, 0.97, 0.001) == "warning"
-    assert sanity.severity_of_amount(1.0, 0.01, 0.985, 0.001) is None
+    assert severity_rule.severity_of_amount(1.0, 0.01, 0.97, 0.001) == "warning"
+    assert severity_rule.severity_of_amount(1.0, 0.01, 0.985, 0.001) is None
 
 
 def test_less_than_is_an_upper_end_that_minerals_may_not_pass():
@@ -40,7 +41,7 @@ def test_less_than_is_an_upper_end_that_minerals_may_not_pass():
 
 
 def test_an_excess_without_uncertainty_stops():
-    assert sanity.severity_of(0.1, 0.0) == "stop"
+    assert severity_rule.severity_of(0.1, 0.0) == "stop"
 
 
 @pytest.mark.parametrize(("richest", "expected"), [(72.0, None), (40.0, "warning"), (35.0, "stop")])
@@ -136,11 +137,9 @@ def test_rule_13_parts_that_do_not_add_back():
     assert sanity_of_tests.adds_back(0.51, 0.01, 0.50, 0.01, "classes") is None
 
 
-def test_rule_14_faster_belts_pull_less_and_slow_ones_do_not_throw():
+def test_rule_14_faster_belts_pull_less():
     assert severity(sanity_of_tests.faster_pulls_more(2.0, 0.1, 2.5, 0.1)) == "warning"
     assert sanity_of_tests.faster_pulls_more(2.5, 0.1, 2.0, 0.1) is None
-    assert sanity_of_tests.leaves_at_the_top(0.5, 0.05) is not None  # sqrt(9.81 * 0.05) = 0.70
-    assert sanity_of_tests.leaves_at_the_top(1.0, 0.05) is None
 
 
 def test_rule_15_below_the_floor_and_a_laboratory_that_cannot_tell():

@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 
 from feedchar.cli.main import build_parser, main
-from feedchar.report.layout import cells
+from feedchar.report.lines import cells
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES = ROOT / "examples"

@@ -8,9 +8,11 @@ import numpy as np
 import pytest
 
 from feedchar.errors import UnknownNameError
-from feedchar.particles.build import classes_of
-from feedchar.product.answer import answer, in_100, oxide_values
+from feedchar.particles.build import build_classes
+from feedchar.product.answer import answer
+from feedchar.product.answer_words import in_100
 from feedchar.product.inverse import dirtiest_feed, feed_that_passes
+from feedchar.product.limit_rows import oxide_values
 from feedchar.product.outlets import outlets
 from feedchar.product.specks import specks
 from feedchar.sample.records import Limit, Note, Sample
@@ -21,7 +23,7 @@ PLAIN = Sample("x")
 @pytest.fixture(scope="module")
 def case(sand_of):
     sand = sand_of(trials=400)
-    classes = classes_of(PLAIN, sand.mineralogy, sand.sizes)
+    classes = build_classes(PLAIN, sand.mineralogy, sand.sizes)[0]
     shares = sand.shares(classes)
     made = outlets(classes, shares, sand.mineralogy)
     return sand, made, specks(classes, shares, sand.mineralogy).dark
@@ -109,7 +111,7 @@ def test_without_a_limit_nothing_is_met_or_failed(case, limit):
 
 def test_without_trials_there_is_no_chance(sand_of):
     sand = sand_of(trials=0)
-    classes = classes_of(PLAIN, sand.mineralogy, sand.sizes)
+    classes = build_classes(PLAIN, sand.mineralogy, sand.sizes)[0]
     made = outlets(classes, sand.shares(classes), sand.mineralogy)
     found = answer(made, Limit(max_wt_pct={"Fe2O3": 5.0}), sand.mineralogy)
     assert (found.status, found.chance_of_meeting_limit) == ("uncertain", None)

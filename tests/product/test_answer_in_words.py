@@ -8,9 +8,11 @@ import numpy as np
 import pytest
 
 from feedchar.chemistry.mineralogy import OXIDES
-from feedchar.particles.build import classes_of
-from feedchar.product.answer import answer, chance_of, in_100, oxide_values
+from feedchar.particles.build import build_classes
+from feedchar.product.answer import answer
+from feedchar.product.answer_words import in_100
 from feedchar.product.inverse import dirtiest_feed, feed_that_passes
+from feedchar.product.limit_rows import chance_of, oxide_values
 from feedchar.product.outlets import OUTLETS, outlets
 from feedchar.sample.records import Limit, Sample
 
@@ -18,7 +20,7 @@ from feedchar.sample.records import Limit, Sample
 @pytest.fixture(scope="module")
 def case(sand_of):
     sand = sand_of(trials=1000)
-    classes = classes_of(Sample("x"), sand.mineralogy, sand.sizes)
+    classes = build_classes(Sample("x"), sand.mineralogy, sand.sizes)[0]
     return sand, outlets(classes, sand.shares(classes), sand.mineralogy)
 
 
@@ -128,7 +130,7 @@ def test_the_unknown_is_left_out_of_what_decides(case):
 
 def test_without_trials_the_typical_case_alone_is_told(sand_of):
     sand = sand_of(trials=0)
-    classes = classes_of(Sample("x"), sand.mineralogy, sand.sizes)
+    classes = build_classes(Sample("x"), sand.mineralogy, sand.sizes)[0]
     made = outlets(classes, sand.shares(classes), sand.mineralogy)
     both = {"Fe2O3": 1e-4, "TiO2": 50.0}
     found = answer(made, Limit(max_wt_pct=both), sand.mineralogy)

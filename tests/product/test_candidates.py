@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from feedchar.chemistry.mineralogy import OXIDES
-from feedchar.particles.build import classes_of
+from feedchar.particles.build import build_classes
 from feedchar.particles.classes import FORMS
 from feedchar.product.candidates import candidates_of
 from feedchar.product.outlets import outlets
@@ -36,7 +36,7 @@ def case(sand_of):
     for name in ("biotite", "goethite", "magnetite", "zircon", "quartz"):
         iron[1:, names.index(name)] *= 1.0 + 0.1 * rng.standard_normal(TRIALS)
     mineralogy = replace(sand.mineralogy, iron_wt_pct=iron)
-    classes = classes_of(Sample("x", textures=TEXTURES), mineralogy, sand.sizes)
+    classes = build_classes(Sample("x", textures=TEXTURES), mineralogy, sand.sizes)[0]
     shares = sand.shares(classes, middlings=0.2)
     made = outlets(classes, shares, mineralogy, None, 45.0)
     return sand, mineralogy, classes, made, names
@@ -157,7 +157,7 @@ def test_a_hand_magnet_takes_loose_magnetite_alone(case):
 
 def test_without_a_strong_mineral_no_hand_magnet_is_proposed(sand_of):
     sand = sand_of(trials=5, typical={"quartz": 99.0, "biotite": 1.0})
-    classes = classes_of(Sample("x"), sand.mineralogy, sand.sizes)
+    classes = build_classes(Sample("x"), sand.mineralogy, sand.sizes)[0]
     made = outlets(classes, sand.shares(classes), sand.mineralogy)
     found = candidates_of(sand.mineralogy, classes, made)
     assert not any("hand magnet" in c.measurement for c in found)

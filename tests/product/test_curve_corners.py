@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from feedchar.particles.build import classes_of
+from feedchar.particles.build import build_classes
 from feedchar.product.best_possible import best_possible
 from feedchar.product.curves import (
     grade_at_yield,
@@ -110,7 +110,7 @@ def test_throwing_clean_product_away_never_makes_it_worse():
 @pytest.fixture(scope="module")
 def best(sand_of):
     sand = sand_of(trials=2)
-    classes = classes_of(Sample("x", textures=TEXTURES), sand.mineralogy, sand.sizes)
+    classes = build_classes(Sample("x", textures=TEXTURES), sand.mineralogy, sand.sizes)[0]
     settings = [sand.shares(classes, cut).non_magnetics[0] for cut in (0.5, 5.0, 40.0, 300.0)]
     settings.append(np.zeros(len(classes.size)))
     made = best_possible(classes, sand.mineralogy, sand.response(classes), settings, 500.0, 45.0)
@@ -161,7 +161,7 @@ def test_other_curves_are_read_on_the_grid(best):
 
 
 def test_a_rider_is_sorted_with_its_carrier(sand):
-    classes = classes_of(Sample("x", textures=TEXTURES), sand.mineralogy, sand.sizes)
+    classes = build_classes(Sample("x", textures=TEXTURES), sand.mineralogy, sand.sizes)[0]
     grains = sortable_grains(classes, sand.mineralogy, trial=3)
     assert grains.mass.sum() == pytest.approx(1.0)
     assert grains.iron.sum() == pytest.approx(sand.mineralogy.predicted_wt_pct[3, 3])

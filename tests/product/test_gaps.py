@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from feedchar.particles.build import classes_of
+from feedchar.particles.build import build_classes
 from feedchar.product.best_possible import best_possible
 from feedchar.product.curves import grade_at_yield
 from feedchar.product.gaps import gaps
@@ -14,7 +14,7 @@ from feedchar.sample.records import Sample
 
 
 def test_gaps_lead_from_the_hand_to_this_setting(sand):
-    classes = classes_of(Sample("x"), sand.mineralogy, sand.sizes)
+    classes = build_classes(Sample("x"), sand.mineralogy, sand.sizes)[0]
     shares = [sand.shares(classes, cut) for cut in (20.0, 60.0, 200.0)]
     best = best_possible(
         classes,
@@ -33,7 +33,7 @@ def test_gaps_lead_from_the_hand_to_this_setting(sand):
 
 
 def test_a_curve_that_does_not_reach_the_yield_is_left_out(sand):
-    classes = classes_of(Sample("x"), sand.mineralogy, sand.sizes)
+    classes = build_classes(Sample("x"), sand.mineralogy, sand.sizes)[0]
     none = [np.full(len(classes.size), 0.99)]
     best = best_possible(classes, sand.mineralogy, sand.response(classes), none)
     found = gaps(best, 60.0, 0.1)

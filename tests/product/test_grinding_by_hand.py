@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from feedchar.particles.build import classes_of
+from feedchar.particles.build import build_classes
 from feedchar.particles.classes import FORMS, ParticleClasses, SizeClasses
 from feedchar.product.grinding import daughter_shares, ground
 from feedchar.product.scenarios import acting_form, deslimed, scrubbed
@@ -130,7 +130,7 @@ def test_unknown_iron_on_a_carrier_is_taken_for_stain_and_alone_for_free():
 
 def test_a_scrub_of_no_stated_strength_takes_seven_tenths(sand):
     textures = (Texture("goethite", "quartz", "stain", 100.0),)
-    classes = classes_of(Sample("x", textures=textures), sand.mineralogy, sand.sizes)
+    classes = build_classes(Sample("x", textures=textures), sand.mineralogy, sand.sizes)[0]
     stain = acting_form(classes) == STAIN
     left = scrubbed(classes).mass[:, stain].sum() / classes.mass[:, stain].sum()
     assert left == pytest.approx(0.3)

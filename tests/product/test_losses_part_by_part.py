@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from feedchar.chemistry.mineralogy import OXIDES
-from feedchar.particles.build import classes_of
+from feedchar.particles.build import build_classes
 from feedchar.particles.classes import FORMS, SizeClasses
 from feedchar.product.outlets import OUTLETS, outlets, treated_share
 from feedchar.product.specks import REFRACTORY, grains_per_kg, specks
@@ -30,7 +30,7 @@ TEXTURES = (
 @pytest.fixture(scope="module")
 def case(sand_of):
     sand = sand_of(trials=300)
-    classes = classes_of(Sample("x", textures=TEXTURES), sand.mineralogy, sand.sizes)
+    classes = build_classes(Sample("x", textures=TEXTURES), sand.mineralogy, sand.sizes)[0]
     shares = sand.shares(classes, missed=0.1, carried=0.02, middlings=0.3)
     # In a third of the composite classes more is said to be missed than was kept at all.
     greedy = (np.arange(len(classes.size)) % 3 == 0) & (classes.form != FORMS.index("free"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from feedchar.particles.build import classes_of
+from feedchar.particles.build import build_classes
 from feedchar.product.candidates import candidates_of
 from feedchar.product.measure import (
     Candidate,
@@ -81,7 +81,7 @@ def test_on_a_stained_sand_a_scrub_is_worth_more_than_the_hand_magnet(sand_of):
         trials=2000, typical={"quartz": 99.0, "goethite": 0.2, "magnetite": 0.001, "biotite": 0.01}
     )
     textures = (Texture("goethite", "quartz", "stain", 90.0),)
-    classes = classes_of(Sample("x", textures=textures), sand.mineralogy, sand.sizes)
+    classes = build_classes(Sample("x", textures=textures), sand.mineralogy, sand.sizes)[0]
     made = outlets(classes, sand.shares(classes), sand.mineralogy)
     parameters = Parameters(*(np.full(2001, value) for value in (0.03, 0.01, 1.0, 1e-8)))
     found = candidates_of(sand.mineralogy, classes, made, parameters=parameters)
@@ -96,7 +96,7 @@ def test_on_a_stained_sand_a_scrub_is_worth_more_than_the_hand_magnet(sand_of):
 
 def test_the_test_itself_answers_nearly_everything(sand_of):
     sand = sand_of(trials=1000)
-    classes = classes_of(Sample("x"), sand.mineralogy, sand.sizes)
+    classes = build_classes(Sample("x"), sand.mineralogy, sand.sizes)[0]
     made = outlets(classes, sand.shares(classes), sand.mineralogy)
     speeds = {1.0: made.yield_pct("magnetics"), 2.0: 0.9 * made.yield_pct("magnetics")}
     found = candidates_of(sand.mineralogy, classes, made, speeds, with_product_assay=True)
@@ -109,7 +109,7 @@ def test_the_test_itself_answers_nearly_everything(sand_of):
 def test_each_measurement_has_the_error_that_is_stated_for_it(sand_of):
     sand = sand_of(trials=200, typical={"quartz": 99.0, "goethite": 0.2, "biotite": 0.3})
     textures = (Texture("goethite", "quartz", "stain", 90.0),)
-    classes = classes_of(Sample("x", textures=textures), sand.mineralogy, sand.sizes)
+    classes = build_classes(Sample("x", textures=textures), sand.mineralogy, sand.sizes)[0]
     made = outlets(classes, sand.shares(classes), sand.mineralogy)
     found = {c.measurement: c for c in candidates_of(sand.mineralogy, classes, made)}
     for name, relative, least in (

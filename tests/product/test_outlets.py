@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from feedchar.chemistry.mineralogy import OXIDES
-from feedchar.particles.build import classes_of
+from feedchar.particles.build import build_classes
 from feedchar.particles.classes import SizeClasses
 from feedchar.product.outlets import OUTLETS, outlets, treated_share
 from feedchar.sample.records import Sample, Texture
@@ -34,7 +34,7 @@ SAMPLE = Sample("invented", textures=TEXTURES)
     bottom=st.one_of(st.none(), st.floats(1.0, 99.0)),
 )
 def test_mass_and_every_oxide_are_the_bag_again(sand, cut, missed, carried, middlings, top, bottom):
-    classes = classes_of(SAMPLE, sand.mineralogy, sand.sizes)
+    classes = build_classes(SAMPLE, sand.mineralogy, sand.sizes)[0]
     shares = sand.shares(classes, cut, missed, carried, middlings=middlings)
     made = outlets(classes, shares, sand.mineralogy, top, bottom)
     parts = [getattr(made, name) for name in OUTLETS]
@@ -50,7 +50,7 @@ def test_mass_and_every_oxide_are_the_bag_again(sand, cut, missed, carried, midd
 
 def test_iron_removal_is_one_less_yield_times_product_over_feed(sand):
     """Removal = 1 - yield x product / feed, as the trade computes it (common practice)."""
-    classes = classes_of(SAMPLE, sand.mineralogy, sand.sizes)
+    classes = build_classes(SAMPLE, sand.mineralogy, sand.sizes)[0]
     made = outlets(classes, sand.shares(classes), sand.mineralogy)
     feed = sand.mineralogy.predicted_wt_pct[:, OXIDES.index("Fe2O3")]
     expected = 100.0 - made.yield_pct() * made.non_magnetics.oxide("Fe2O3") / feed
@@ -66,7 +66,7 @@ def test_a_window_that_cuts_a_class_takes_its_part_in_the_logarithm():
 
 
 def test_what_lies_outside_the_window_is_untreated(sand):
-    classes = classes_of(SAMPLE, sand.mineralogy, sand.sizes)
+    classes = build_classes(SAMPLE, sand.mineralogy, sand.sizes)[0]
     made = outlets(classes, sand.shares(classes), sand.mineralogy, None, 45.0)
     assert made.yield_pct("untreated") == pytest.approx(3.0)
     assert made.untreated.phase_size[:, :, :-1].max() == 0.0
@@ -75,7 +75,7 @@ def test_what_lies_outside_the_window_is_untreated(sand):
 
 
 def test_sand_lost_is_the_pale_mass_that_leaves_with_the_magnetics(sand):
-    classes = classes_of(SAMPLE, sand.mineralogy, sand.sizes)
+    classes = build_classes(SAMPLE, sand.mineralogy, sand.sizes)[0]
     made = outlets(classes, sand.shares(classes), sand.mineralogy)
     pale = [k for k, p in enumerate(sand.mineralogy.phases) if p.role == "host"]
     lost = made.magnetics.phase_mass[:, pale].sum(axis=1)
@@ -84,14 +84,14 @@ def test_sand_lost_is_the_pale_mass_that_leaves_with_the_magnetics(sand):
 
 
 def test_an_empty_outlet_has_no_assay(sand):
-    classes = classes_of(SAMPLE, sand.mineralogy, sand.sizes)
+    classes = build_classes(SAMPLE, sand.mineralogy, sand.sizes)[0]
     made = outlets(classes, sand.shares(classes), sand.mineralogy)
     assert np.isnan(made.middlings.assay_wt_pct).all()
     assert (made.middlings.mass == 0.0).all()
 
 
 def test_certain_shares_serve_all_trials(sand):
-    classes = classes_of(SAMPLE, sand.mineralogy, sand.sizes)
+    classes = build_classes(SAMPLE, sand.mineralogy, sand.sizes)[0]
     shares = sand.shares(classes, spread=0.0)
     one = Shares(
         *(getattr(shares, name)[:1] for name in ("magnetics", "middlings", "non_magnetics")),
@@ -105,7 +105,7 @@ def test_certain_shares_serve_all_trials(sand):
 def test_blocks_of_trials_change_nothing(sand_of):
     """Trial 300 of a long run is the same as that row alone."""
     sand = sand_of(trials=600)
-    classes = classes_of(SAMPLE, sand.mineralogy, sand.sizes)
+    classes = build_classes(SAMPLE, sand.mineralogy, sand.sizes)[0]
     shares = sand.shares(classes)
     long = outlets(classes, shares, sand.mineralogy)
     row = slice(300, 301)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from feedchar.particles.build import classes_of
+from feedchar.particles.build import build_classes
 from feedchar.particles.classes import FORMS
 from feedchar.particles.reduction import host_part, phase_size_matrix, summed
 from feedchar.product.grinding import daughter_shares, ground
@@ -25,7 +25,7 @@ SAMPLE = Sample("invented", textures=TEXTURES)
 @pytest.fixture(scope="module")
 def bag(sand_of):
     sand = sand_of(trials=10)
-    return sand, classes_of(SAMPLE, sand.mineralogy, sand.sizes)
+    return sand, build_classes(SAMPLE, sand.mineralogy, sand.sizes)[0]
 
 
 def phase_mass(classes):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from feedchar.particles.build import classes_of
+from feedchar.particles.build import build_classes
 from feedchar.product.specks import grains_per_kg, specks
 from feedchar.sample.records import Sample, Texture
 
@@ -34,7 +34,7 @@ def test_a_flake_a_tenth_as_thick_counts_six_and_two_thirds_times():
 
 
 def test_only_dark_grains_above_250_um_are_specks(sand):
-    classes = classes_of(FREE, sand.mineralogy, sand.sizes)
+    classes = build_classes(FREE, sand.mineralogy, sand.sizes)[0]
     found = specks(classes, sand.shares(classes), sand.mineralogy)
     assert (found.dark_expected[:, :2] > 0.0).all()
     assert found.dark_expected[:, 2:].max() == 0.0
@@ -44,7 +44,7 @@ def test_only_dark_grains_above_250_um_are_specks(sand):
 def test_specks_of_free_mica_by_hand(sand_of):
     """1 % biotite in quartz, all grains free, nothing removed: 355-500 and 250-355 um flakes."""
     sand = sand_of(trials=1, typical={"quartz": 99.0, "biotite": 1.0})
-    classes = classes_of(FREE, sand.mineralogy, sand.sizes)
+    classes = build_classes(FREE, sand.mineralogy, sand.sizes)[0]
     found = specks(classes, sand.shares(classes, cut=1e30, carried=0.0), sand.mineralogy, 1)
     per_size = [
         0.1 * 0.01 * part * float(grains_per_kg(top, low, 3000.0, 0.1))
@@ -61,7 +61,7 @@ def test_specks_of_free_mica_by_hand(sand_of):
 
 def test_counts_have_the_spread_of_poisson(sand_of):
     sand = sand_of(trials=4000)
-    classes = classes_of(FREE, sand.mineralogy, sand.sizes)
+    classes = build_classes(FREE, sand.mineralogy, sand.sizes)[0]
     found = specks(classes, sand.shares(classes), sand.mineralogy)
     expected = found.dark_expected.sum(axis=1)
     assert found.dark[0] == expected[0]
@@ -78,16 +78,16 @@ def test_a_joined_grain_is_a_speck_when_its_dark_lump_is_large_enough(sand):
     joined, loose = (
         specks(classes, sand.shares(classes, cut=1e30), sand.mineralogy).dark_expected[0]
         for classes in (
-            classes_of(Sample("x", textures=t + FREE.textures), sand.mineralogy, sand.sizes)
+            build_classes(Sample("x", textures=t + FREE.textures), sand.mineralogy, sand.sizes)[0]
             for t in (coarse, free)
         )
     )
     assert np.all(joined[2:] == 0.0)
     biotite = specks(
-        classes := classes_of(
+        classes := build_classes(
             Sample("x", textures=(*FREE.textures, Texture("ilmenite", None, "stain", 100.0))),
             sand.mineralogy, sand.sizes,
-        ),
+        )[0],
         sand.shares(classes, cut=1e30), sand.mineralogy,
     ).dark_expected[0]  # fmt: skip
     # Lumps of rich joined grains still count; poor ones have lumps below 250 um.
@@ -102,13 +102,13 @@ def test_a_lump_on_a_heavier_host_is_larger(sand_of):
     for host in ("quartz", "zircon"):
         sand = sand_of(typical={"quartz": 60.0, "zircon": 30.0, "ilmenite": 10.0})
         joined = (Texture("ilmenite", host, "joined", 100.0),)
-        classes = classes_of(Sample("x", textures=joined), sand.mineralogy, sand.sizes)
+        classes = build_classes(Sample("x", textures=joined), sand.mineralogy, sand.sizes)[0]
         shares = sand.shares(classes, cut=1e30)
         counts.append(specks(classes, shares, sand.mineralogy).dark_expected[0].sum())
     assert counts[1] > 1.02 * counts[0]
 
 
 def test_an_outlet_without_mass_has_no_count(sand):
-    classes = classes_of(FREE, sand.mineralogy, sand.sizes)
+    classes = build_classes(FREE, sand.mineralogy, sand.sizes)[0]
     found = specks(classes, sand.shares(classes), sand.mineralogy, outlet="middlings")
     assert np.isnan(found.dark).all()

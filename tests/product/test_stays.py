@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from feedchar.particles.build import classes_of
+from feedchar.particles.build import build_classes
 from feedchar.product.outlets import outlets
 from feedchar.product.remedies import REMEDIES, evidence_of, spread_by_reason
 from feedchar.product.stays import REASONS, iron_that_stays
@@ -31,7 +31,7 @@ SAMPLE = Sample("invented", textures=TEXTURES)
     top=st.one_of(st.none(), st.floats(100.0, 600.0)),
 )
 def test_the_lines_add_up_to_the_iron_of_the_product(sand, cut, missed, carried, middlings, top):
-    classes = classes_of(SAMPLE, sand.mineralogy, sand.sizes)
+    classes = build_classes(SAMPLE, sand.mineralogy, sand.sizes)[0]
     shares = sand.shares(classes, cut, missed, carried, middlings=middlings)
     stays = iron_that_stays(classes, shares, sand.mineralogy, top, 45.0)
     product = outlets(classes, shares, sand.mineralogy, top, 45.0).non_magnetics.oxide("Fe2O3")
@@ -46,7 +46,7 @@ def line(stays, reason):
 
 
 def test_a_perfect_machine_leaves_what_no_magnet_takes(sand):
-    classes = classes_of(SAMPLE, sand.mineralogy, sand.sizes)
+    classes = build_classes(SAMPLE, sand.mineralogy, sand.sizes)[0]
     shares = sand.shares(classes, cut=1e-3, missed=0.0, carried=0.0)
     stays = iron_that_stays(classes, shares, sand.mineralogy)
     assert line(stays, "missed by the machine") == 0.0
@@ -56,7 +56,7 @@ def test_a_perfect_machine_leaves_what_no_magnet_takes(sand):
 
 
 def test_what_the_machine_missed_scales_with_the_share_missed(sand):
-    classes = classes_of(SAMPLE, sand.mineralogy, sand.sizes)
+    classes = build_classes(SAMPLE, sand.mineralogy, sand.sizes)[0]
     found = [
         line(
             iron_that_stays(
@@ -70,7 +70,7 @@ def test_what_the_machine_missed_scales_with_the_share_missed(sand):
 
 
 def test_a_loss_that_comes_with_size_is_laid_to_size_and_a_weak_pull_to_the_pull(sand):
-    classes = classes_of(Sample("plain"), sand.mineralogy, sand.sizes)
+    classes = build_classes(Sample("plain"), sand.mineralogy, sand.sizes)[0]
     trials = len(classes.mass)
     dark = np.isin(
         classes.mineral, [k for k, p in enumerate(sand.mineralogy.phases) if p.role != "host"]
@@ -91,7 +91,7 @@ def test_a_loss_that_comes_with_size_is_laid_to_size_and_a_weak_pull_to_the_pull
 
 
 def test_carriers_name_mineral_and_host_the_largest_first(sand):
-    classes = classes_of(SAMPLE, sand.mineralogy, sand.sizes)
+    classes = build_classes(SAMPLE, sand.mineralogy, sand.sizes)[0]
     stays = iron_that_stays(classes, sand.shares(classes), sand.mineralogy)
     by_reason = dict(zip(REASONS, stays.carriers, strict=True))
     assert by_reason["stain"][0][0] == "goethite on quartz"
@@ -104,14 +104,14 @@ def test_carriers_name_mineral_and_host_the_largest_first(sand):
 
 
 def test_shares_are_of_the_whole(sand):
-    classes = classes_of(SAMPLE, sand.mineralogy, sand.sizes)
+    classes = build_classes(SAMPLE, sand.mineralogy, sand.sizes)[0]
     stays = iron_that_stays(classes, sand.shares(classes), sand.mineralogy)
     assert stays.share_pct.sum() == pytest.approx(100.0)
 
 
 def test_the_spread_is_shared_out_exactly(sand_of):
     sand = sand_of(trials=400)
-    classes = classes_of(SAMPLE, sand.mineralogy, sand.sizes)
+    classes = build_classes(SAMPLE, sand.mineralogy, sand.sizes)[0]
     stays = iron_that_stays(classes, sand.shares(classes), sand.mineralogy)
     shares = spread_by_reason(stays)
     assert sum(shares.values()) == pytest.approx(1.0, abs=1e-12)

@@ -11,11 +11,12 @@ from typing import Any
 import openpyxl
 import pytest
 
+from feedchar.report.assess_report import assess_report
 from feedchar.report.blocks import Table
 from feedchar.report.findings import assess_findings
 from feedchar.report.html import to_html
 from feedchar.report.terminal import Screen, render
-from feedchar.report.workbook import to_workbook
+from feedchar.report.workbook import workbook
 from feedchar.results import Characterisation
 
 TOKEN = re.compile(r"[+-]?\d+(?:\.\d+)?")
@@ -32,7 +33,7 @@ def test_page_workbook_and_terminal_show_the_same_findings(
 ) -> None:
     findings = assess_findings(invented)
     terminal = render(findings, Screen(width=200)).replace("\u00a0", " ")
-    sheet = openpyxl.load_workbook(io.BytesIO(to_workbook(invented)))["findings"]
+    sheet = openpyxl.load_workbook(io.BytesIO(workbook(assess_report(invented))))["findings"]
     booked = [tuple(cell.value for cell in row) for row in sheet.iter_rows()]
     for block in findings.blocks:
         for part in block.parts:
@@ -76,7 +77,7 @@ def test_a_changed_number_changes_every_output(
     )
     assert "0.078" in to_html(changed)
     assert "0.078" in render(assess_findings(changed), Screen(width=80))
-    book = openpyxl.load_workbook(io.BytesIO(to_workbook(changed)))
+    book = openpyxl.load_workbook(io.BytesIO(workbook(assess_report(changed))))
     values = [cell.value for row in book["findings"].iter_rows() for cell in row]
     assert 0.078 in values
     assert 0.0777 in [cell.value for row in book["product"].iter_rows() for cell in row]

@@ -10,7 +10,8 @@ import pytest
 
 from feedchar.report.blocks import Block, Column, Findings, Row, Table
 from feedchar.report.findings import assess_findings, check_findings, stays_findings
-from feedchar.report.layout import cells, tabulated, wrapped
+from feedchar.report.layout import tabulated
+from feedchar.report.lines import cells, wrapped
 from feedchar.report.terminal import Screen, render, screen_of
 from feedchar.results import Characterisation
 

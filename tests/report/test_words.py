@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from feedchar.report.numbers import chance_number, chance_word, count, number, share, weight
-from feedchar.report.words import NO_BREAK, listing, name, prose, visible
+from feedchar.report.words import NO_BREAK, capital_first, listing, name, prose, visible
 
 
 @pytest.mark.parametrize(
@@ -84,3 +84,9 @@ def test_numbers_in_sentences_are_tied_to_their_units() -> None:
     assert "7\u00a0in\u00a0100" in said
     assert "250\u00a0\u00b5m" in said
     assert "3 minerals" in said
+
+
+def test_a_sentence_begins_large_and_keeps_units_and_names_of_files() -> None:
+    text = "from a reading of 1.05 T; from Bay_2.toml"
+    assert capital_first(text) == "From a reading of 1.05 T; from Bay_2.toml"
+    assert capital_first("") == ""

@@ -12,9 +12,11 @@ from typing import Any
 import openpyxl
 import pytest
 
+from feedchar.report.assess_report import assess_report
+from feedchar.report.assess_tables import tidy_tables
 from feedchar.report.document import to_json
-from feedchar.report.tables import csv_files, guarded, table_of, tidy_tables
-from feedchar.report.workbook import heading_words, to_workbook
+from feedchar.report.tables import csv_files, guarded, table_of
+from feedchar.report.workbook import heading_words, workbook
 from feedchar.results import Characterisation
 from feedchar.sample.records import Note
 
@@ -22,7 +24,7 @@ HOSTILE = ("=cmd|' /C calc'!A0", "+1+1", "-2+3", "@SUM(A1)", "\t=1", "\uff1d1+1"
 
 
 def book_of(result: Characterisation) -> Any:
-    return openpyxl.load_workbook(io.BytesIO(to_workbook(result)))
+    return openpyxl.load_workbook(io.BytesIO(workbook(assess_report(result))))
 
 
 def hostile(result: Characterisation, text: str) -> Characterisation:
@@ -39,7 +41,7 @@ def hostile(result: Characterisation, text: str) -> Characterisation:
 
 
 def test_the_workbook_is_the_same_each_time(invented: Characterisation) -> None:
-    assert to_workbook(invented) == to_workbook(invented)
+    assert workbook(assess_report(invented)) == workbook(assess_report(invented))
 
 
 def test_the_workbook_has_what_a_person_goes_on_with(invented: Characterisation) -> None:
@@ -51,7 +53,7 @@ def test_the_workbook_has_what_a_person_goes_on_with(invented: Characterisation)
 
 @pytest.mark.parametrize("text", HOSTILE)
 def test_no_text_is_a_formula_in_the_workbook(invented: Characterisation, text: str) -> None:
-    data = to_workbook(hostile(invented, text))
+    data = workbook(assess_report(hostile(invented, text)))
     for sheet in openpyxl.load_workbook(io.BytesIO(data)).worksheets:
         for row in sheet.iter_rows():
             for cell in row:

@@ -9,6 +9,7 @@ import pytest
 from feedchar.errors import UnknownNameError
 from feedchar.tables.minerals import mineral, minerals
 from feedchar.tables.names import resolve_mineral
+from feedchar.tables.sources import status_of
 
 
 @pytest.mark.parametrize("name", sorted(minerals()))
@@ -69,6 +70,6 @@ def test_a_mineral_record_carries_source_and_status():
     assert biotite.mineral == "biotite"
     assert biotite.susceptibility.source == "zapletal_1990"
     assert biotite.status == "read"
-    assert biotite.role_status == "guess"
+    assert status_of(biotite.role_how_seen) == "guess"
     assert biotite.is_dark
     assert not mineral("quartz").is_dark
