@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from feedchar.chemistry.mineralogy import OXIDES
-from feedchar.errors import InputError, UnknownNameError
+from feedchar.errors import FeedcharError, InputError, UnknownNameError
 from feedchar.sample.names import heading_key, nearest
 from feedchar.sample.naming import UNIDENTIFIED
 from feedchar.sample.oxides import IRON, IRON_PARTS, OxideHeading, nearest_oxide, oxide_heading
@@ -29,6 +29,10 @@ NUMBERS = (*PREDICTED, *NUMBERS_AFTER_OXIDES)
 """Columns of numbers that are added, in this order."""
 ADDED = (*NUMBERS, "assay_needed", "notes")
 """All columns that are added, in this order."""
+MOST_COLUMNS = 5000
+"""Each heading is looked up; a table of samples has some dozens. [-]"""
+_LONGEST_NAME = 200
+"""No name of a mineral is longer. [characters]"""
 
 _PHASE = re.compile(r"(?i)(?P<name>.+?)[ _](?P<basis>mass|volume)[ _](pct|%)")
 _WEIGHT = re.compile(r"(?i)(?P<name>.+?)[ _](wt|weight|vol)[ _]?(pct|%)")
@@ -99,6 +103,9 @@ def read_columns(headings: Sequence[str], file: str) -> TableColumns:
     plain: dict[str, int] = {}
     phases: list[PhaseColumn] = []
     oxides: list[OxideColumn] = []
+    if len(headings) > MOST_COLUMNS:
+        problem = f"has {len(headings)} columns, more than {MOST_COLUMNS}"
+        raise InputError(problem, file=file, row=1, remedy="Leave out what the run need not carry")
     _refuse_clashes(headings, file)
     for place, heading in enumerate(headings):
         key = heading_key(heading)
@@ -119,11 +126,25 @@ def read_columns(headings: Sequence[str], file: str) -> TableColumns:
     _refuse_irons(oxides, headings, file)
     if not phases and not oxides:
         problem = "has neither a column such as quartz_mass_pct nor one such as Fe2O3_wt_pct"
-        raise InputError(problem, file=file, row=1)
+        raise InputError(problem, file=file, row=1, remedy=_without_unit(headings))
     if "d90_um" in plain and "d50_um" not in plain:
         problem = "d90_um is given without d50_um"
         raise InputError(problem, file=file, row=1, column="d90_um", remedy="Add d50_um")
     return TableColumns(file, tuple(headings), plain, tuple(phases), tuple(oxides))
+
+
+def _without_unit(headings: Sequence[str]) -> str:
+    """What to write where a name stands without its unit, empty when none does."""
+    for heading in headings[:MOST_COLUMNS]:
+        if oxide_heading(heading) is not None:
+            return f"{shown(heading)} needs its unit, as in {label(heading)}_wt_pct"
+        word = heading_key(heading[:_LONGEST_NAME]).removesuffix("%").removesuffix("_pct")
+        try:
+            resolve_mineral(word)
+        except FeedcharError:
+            continue
+        return f"{shown(heading)} needs its unit, as in {label(word.strip('_'))}_mass_pct"
+    return ""
 
 
 def _phase(word: str, heading: str, file: str) -> str:

@@ -13,6 +13,7 @@ from feedchar import __version__
 from feedchar.cli import assess, batch, calibrate, compare, new, plan, plant, pull, reference
 from feedchar.cli.exit_codes import DONE, EXIT_CODES, FAULT, INTERRUPTED, UNUSABLE
 from feedchar.cli.streams import say, send
+from feedchar.cli.wrong_line import LineParser
 from feedchar.errors import FeedcharError
 
 NO_ROOM = (errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC), errno.EFBIG)
@@ -27,7 +28,7 @@ def build_parser() -> argparse.ArgumentParser:
     argparse.ArgumentParser
         Each command sets `run`, a function of the parsed arguments to an exit code. [-]
     """
-    parser = argparse.ArgumentParser(
+    parser = LineParser(
         prog="feedchar",
         allow_abbrev=False,
         formatter_class=argparse.RawDescriptionHelpFormatter,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +9,7 @@ import numpy as np
 
 from feedchar.errors import InputError
 from feedchar.sample.names import closest
+from feedchar.sample.plain_toml import plain_toml
 from feedchar.tables.names import shown_word
 
 NEEDED = ("roll_radius_mm", "magnet_mm", "steel_mm")
@@ -85,8 +85,8 @@ def _read_toml(path: Path) -> dict[str, Any]:
         problem = f"the file cannot be read: {reason}"
         raise InputError(problem, file=path.name[:60]) from error
     try:
-        return tomllib.loads(text)
-    except (ValueError, RecursionError) as error:  # digits and brackets without end among them
+        return plain_toml(text)
+    except ValueError as error:
         problem = f"this is no TOML: {str(error)[:80]}"
         raise InputError(
             problem, file=path.name, remedy="Lines look like: magnet_mm = 4"

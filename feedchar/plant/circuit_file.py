@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +22,7 @@ from feedchar.plant.circuit import (
     check_circuit,
 )
 from feedchar.sample.decode import decode, read_bytes
+from feedchar.sample.plain_toml import plain_toml
 from feedchar.sample.shown import file_label
 from feedchar.separation.setting_checks import check_setting
 from feedchar.tables.rolls import roll_rows
@@ -71,8 +71,8 @@ def read_circuit(path: str) -> Circuit:
     name = file_label(place)
     text = decode(read_bytes(place, FILE_MAX_BYTES), name)
     try:
-        data = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
+        data = plain_toml(text)
+    except ValueError as error:
         problem = f"is not TOML ({str(error)[:80]})"
         raise InputError(problem, file=name) from None
     steps = data.pop("steps", None)

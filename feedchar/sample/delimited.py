@@ -66,7 +66,7 @@ def _separator(text: str, understood: Callable[[list[str]], int]) -> str:
 
     def score(separator: str) -> tuple[int, int]:
         heading = [head.strip().strip('"') for head in line.split(separator)]
-        return understood(heading), len(heading)
+        return understood(heading[:COLUMNS_MAX]), len(heading)
 
     return max(SEPARATORS, key=score)
 

@@ -23,6 +23,11 @@ TREATMENTS = choices(
     burn_off="burn out;burnoff;ashing",
     mill_blank="quartz blank;blank",
 )
+TAKING = ("scrub", "hot acid", "burn-off")
+"""Treatments after which there cannot be more iron, of the mass before. [-]"""
+
+IRON_GAIN = 1.5
+"""Beyond what two assays of one thing differ by (common practice, no source). [-]"""
 
 SPEC = TableSpec(
     "diagnostics",
@@ -70,7 +75,25 @@ def read_diagnostics(rows: Sequence[Row]) -> tuple[tuple[Diagnostic, ...], tuple
     if waiting:
         text = f"{rows[0].file}: {len(waiting)} mill blanks without a figure yet"
         notes = (Note("not-blanked", text),)
-    return tuple(_diagnostic(row) for row in rows if row not in waiting), notes
+    read = [(row, _diagnostic(row)) for row in rows if row not in waiting]
+    gains = tuple(note for row, one in read for note in _iron_gained(row.file, one))
+    return tuple(one for _, one in read), (*notes, *gains)
+
+
+def _iron_gained(file: str, one: Diagnostic) -> tuple[Note, ...]:
+    """More iron after a treatment that can only take iron away."""
+    before, after = one.Fe2O3_in_wt_pct, one.Fe2O3_out_wt_pct
+    weighed = one.mass_in_g and one.mass_out_g is not None
+    if one.treatment not in TAKING or before is None or after is None or not weighed:
+        return ()
+    kept = after * (one.mass_out_g or 0.0) / (one.mass_in_g or 1.0)
+    if kept <= IRON_GAIN * before:
+        return ()
+    text = (
+        f"{file}, row {one.place.row}: {one.treatment} left {kept:.3g} % Fe2O3 of {before:.3g} %, "
+        "more than there was: swapped, a decimal point, or iron from the tools"
+    )
+    return (Note("iron-gained", text, "warning"),)
 
 
 def _is_waiting(row: Row) -> bool:

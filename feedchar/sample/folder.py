@@ -137,6 +137,8 @@ def _named(entry: Entry, folder: Path) -> Path:
         raise error
     path = folder / posix
     _check_inside(path, folder, place)
+    if not path.is_file():
+        raise error
     return path
 
 

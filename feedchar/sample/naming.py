@@ -16,6 +16,9 @@ PHASES_MAX = 200
 UNIDENTIFIED = "unidentified"
 RESERVED = {"unseen": "the name of iron that no method has named"}
 
+SUMS = frozenset(("total", "totals", "sum", "summe", "gesamt", "somme", "suma", "totale", "soma"))
+"""How laboratories call the last row of a table. [-]"""
+
 
 @dataclass(frozen=True)
 class PhaseNames:
@@ -58,6 +61,8 @@ class PhaseNames:
             remedy = ""
             if not error.candidates:
                 remedy = "A phase of your own goes into phases.csv"
+            if plain in SUMS:
+                remedy = "A row with the sum is no mineral: leave it out"
             raise row.error(str(error), column, remedy) from None
 
 

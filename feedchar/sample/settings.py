@@ -131,6 +131,8 @@ def _likely(section: str, key: str) -> str:
         names = known_keys()
         if oxide_heading(key) is not None:
             return f'Did you mean "{key}_max_pct"? A limit says max or min'
+    if not section and heading_key(key) in SECTIONS:
+        return f"It is a section: [{heading_key(key)}] in a line of its own, its keys below"
     near = nearest(key, names)
     if near is not None:
         return f'Did you mean "{near}"?'

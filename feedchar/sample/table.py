@@ -95,6 +95,7 @@ def make_table(name: str, rows: list[RawRow], separator: str = "") -> Table:
                     problem,
                     file=name,
                     row=row.number,
+                    remedy=f"Row {first.number} is the heading; titles and remarks go elsewhere",
                 )
             if isinstance(cell, str) and len(cell) > CELL_MAX_CHARACTERS:
                 problem = f"a cell has {len(cell)} characters, more than {CELL_MAX_CHARACTERS}"

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from datetime import date
 from typing import Any
 
 from feedchar.errors import InputError
+from feedchar.sample.plain_toml import plain_toml
 from feedchar.sample.records import Place
 from feedchar.sample.settings import Entry
 from feedchar.sample.shown import label, shown
@@ -15,8 +15,8 @@ from feedchar.sample.shown import label, shown
 _KEY = r"""(?:[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*')"""
 _HEADER = re.compile(rf"\s*\[\s*({_KEY}(?:\s*\.\s*{_KEY})*)\s*\]")
 _PAIR = re.compile(rf"\s*({_KEY}(?:\s*\.\s*{_KEY})*)\s*=")
-_DEEPEST = 50
-"""Brackets inside brackets beyond this are no sample."""
+MOST_CHARACTERS = 1_000_000
+"""Settings of a sample take a page; each key of a longer text would be looked at. [-]"""
 
 
 def parse_toml(text: str, name: str) -> list[Entry]:
@@ -39,12 +39,12 @@ def parse_toml(text: str, name: str) -> list[Entry]:
     InputError
         For text that is not TOML, and for lists or tables where one value belongs.
     """
-    if re.search(rf"(?:[\[{{][^\[\]{{}}]*){{{_DEEPEST}}}", text):
-        problem = "is nested too deeply"
-        raise InputError(problem, file=name)
+    if len(text) > MOST_CHARACTERS:
+        problem = f"holds {len(text)} characters, more than the {MOST_CHARACTERS} that are read"
+        raise InputError(problem, file=name, remedy="Settings of a sample take a page")
     try:
-        data = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
+        data = plain_toml(text)
+    except ValueError as error:
         raise _not_toml(error, text, name) from None
     lines = _lines(text)
     entries = []
@@ -68,11 +68,12 @@ def _entry(section: str, key: str, value: Any, name: str, lines: dict[str, int])
             value = "a number too large"
     if isinstance(value, date):
         return Entry(section, key, value, place)
-    kind = str(value)
     if isinstance(value, list):
         kind = "a list"
     elif isinstance(value, dict):
         kind = "a section inside a section"
+    else:
+        kind = str(value)
     problem = f"{shown(key)} is {kind}; one value belongs here"
     raise InputError(
         problem,
@@ -114,7 +115,6 @@ def _not_toml(error: Exception, text: str, name: str) -> InputError:
         remedy = "A decimal comma? Numbers have a point"
     elif re.search(r"=\s*<", line):
         remedy = 'Write a limit in quotes: "<0.01"'
-    cause = re.sub(r"\s*\(at .*\)", "", message) if isinstance(error, ValueError) else "too deep"
-    return InputError(
-        f"is not TOML ({cause[:80]}): {shown(line)}", file=name, row=row, remedy=remedy
-    )
+    cause = re.sub(r"\s*\(at .*\)", "", message)[:80]
+    found = f": {shown(line)}" if line else ""
+    return InputError(f"is not TOML ({cause}){found}", file=name, row=row, remedy=remedy)

@@ -120,7 +120,7 @@ def refuse_twice(new: Sequence[CountedTest], counted: Sequence[CountedTest], whe
                     f"the test {shown(test.test)} of {shown(test.sample)} is already counted in "
                     f"{place}, as {shown(old.test)} of {shown(old.sample)}"
                 )
-                raise InputError(problem, remedy="A test counts once; leave this sample away")
+                raise InputError(problem, remedy="A test counts once; leave this sample out")
             if (fold(old.sample), fold(old.test)) == (fold(test.sample), fold(test.test)):
                 problem = (
                     f"the test {shown(test.test)} of {shown(test.sample)} is already counted in "

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import islice
 from math import isfinite
 from pathlib import Path
 
@@ -163,7 +164,8 @@ def read_library(folder: str) -> tuple[PastTest, ...]:
     place = Path(folder)
     label = file_label(place)
     try:
-        files = sorted(path for path in place.iterdir() if path.suffix == ".toml")
+        tests = (path for path in place.iterdir() if path.suffix == ".toml")
+        files = sorted(islice(tests, MOST_TESTS + 1))
     except (OSError, ValueError):
         problem = "is no folder, or cannot be read"
         remedy = "A library is made by calibrate --library"
@@ -172,8 +174,9 @@ def read_library(folder: str) -> tuple[PastTest, ...]:
         problem = "holds no past test"
         raise InputError(problem, file=label, remedy="Add tests with calibrate --library")
     if len(files) > MOST_TESTS:
-        problem = f"holds {len(files)} files, at most {MOST_TESTS} are read"
-        raise InputError(problem, file=label)
+        problem = f"holds more than {MOST_TESTS} files that end in .toml"
+        remedy = "Give a folder of past tests alone"
+        raise InputError(problem, file=label, remedy=remedy)
     return once(read_past_test(str(path)) for path in files)
 
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import hashlib
-import tomllib
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
 from feedchar.errors import InputError
 from feedchar.sample.decode import decode, read_bytes
+from feedchar.sample.plain_toml import plain_toml
 from feedchar.sample.shown import file_label, shown
 
 MOST_BYTES = 4_000_000
@@ -71,8 +71,8 @@ def unsealed(path: str, form: str, version: int, what: str, remedy: str) -> dict
     label = file_label(place)
     text = decode(read_bytes(place, MOST_BYTES), label)
     try:
-        data = tomllib.loads(text)
-    except (ValueError, RecursionError):
+        data = plain_toml(text)
+    except ValueError:
         problem = f"is no {what}, or was cut: it is not TOML"
         raise InputError(problem, file=label, remedy=remedy) from None
     if data.get("format") != form:

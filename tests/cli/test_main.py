@@ -78,7 +78,35 @@ def test_a_wrong_command_line_is_2_and_explained(
     assert main(arguments) == 2
     out, err = capsys.readouterr()
     assert out == ""
-    assert "usage: feedchar" in err
+    assert err.startswith("feedchar: error: ")
+    assert err.endswith("--help\n")
+    assert err.count("\n") == 1
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        ([], "COMMAND is missing; see feedchar --help"),
+        (["asses", "x"], "found 'asses', perhaps assess was meant; see feedchar --help"),
+        (["assess"], "SAMPLE is missing; see feedchar assess --help"),
+        (["assess", "x", "--limt", "5"], "no option '--limt' here, perhaps --limit was meant"),
+        (["pull", "--min", "biotite"], "no option '--min' here, perhaps --mineral was meant"),
+        (["assess", "x", "--trails=5"], "no option '--trails' here, perhaps --trials was meant"),
+        (["--quiet", "assess", "x"], "no option '--quiet' here; see feedchar --help"),
+        (["assess", "x", "y"], "'y' is one more than can be taken; see feedchar assess --help"),
+        (["assess", "x", "--json"], "--json needs a value"),
+        (["assess", "x", "--machine", "permanent"], "perhaps permanent-roll was meant"),
+        (["assess", "x", "--seed", "9" * 5000], "..."),
+        (["assess", "x", "--\x1b[31m"], r"'--\x1b[31m'"),
+    ],
+)
+def test_a_wrong_word_is_named_with_the_one_that_was_meant(
+    arguments: list[str], said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(arguments) == 2
+    err = capsys.readouterr().err
+    assert said in err
+    assert len(err) < 450
 
 
 def test_a_decimal_comma_is_answered_with_the_point(capsys: pytest.CaptureFixture[str]) -> None:

@@ -333,9 +333,12 @@ def test_what_cannot_be_is_2_in_one_line(
         ("sample",),
     ],
 )
-def test_a_wrong_option_is_2_with_the_usage(options: tuple[str, ...], capsys: Capture) -> None:
+def test_a_wrong_option_is_2_in_one_line_that_says_where_help_is(
+    options: tuple[str, ...], capsys: Capture
+) -> None:
     assert main(["pull", *options]) == 2
     out, err = capsys.readouterr()
     assert out == ""
-    assert err.startswith("usage: feedchar")
-    assert "feedchar: error: " in err or "feedchar pull: error: " in err
+    assert err.startswith("feedchar: error: ")
+    assert err.endswith("; see feedchar pull --help\n")
+    assert err.count("\n") == 1

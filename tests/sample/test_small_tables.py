@@ -128,6 +128,27 @@ def test_a_texture_of_what_is_not_listed_is_a_warning(read):
     assert [(n.code, n.severity) for n in sample.notes] == [("texture-not-listed", "warning")]
 
 
+@pytest.mark.parametrize(
+    ("row", "gained"),
+    [
+        ("scrub,500,493,0.167,0.142", False),
+        ("scrub,500,493,0.167,0.200", False),
+        ("scrub,500,493,0.142,1.67", True),
+        ("hot acid,500,480,0.05,0.2", True),
+        ("burn-off,10,1,0.1,0.9", False),  # a tenth of the mass, the same iron
+        ("hand magnet,500,2,0.1,20", False),  # what it took, not what was left
+        ("mill blank,100,100,0.005,0.02", False),  # iron of the mill is what is asked
+        ("scrub,,,0.1,0.9", False),
+    ],
+)
+def test_more_iron_after_a_treatment_that_takes_iron_is_told(read, row, gained):
+    head = "treatment,mass_in_g,mass_out_g,Fe2O3_in_wt_pct,Fe2O3_out_wt_pct\n"
+    notes = [n for n in read({"diagnostics.csv": f"{head}{row}\n"}).notes
+             if n.code == "iron-gained"]  # fmt: skip
+    assert len(notes) == gained
+    assert all("diagnostics.csv, row 2" in note.text for note in notes)
+
+
 def test_diagnostics_are_read_by_their_treatment(read):
     text = (
         "treatment,mass_in_g,mass_out_g,Fe2O3_in_wt_pct,Fe2O3_out_wt_pct\n"
