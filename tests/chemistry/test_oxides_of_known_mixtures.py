@@ -257,6 +257,20 @@ def test_iron_that_a_crystal_does_not_hold_is_hematite_and_a_sulphide_is_diluted
     )
 
 
+def test_iron_of_pyrrhotite_is_never_more_than_all_of_it():
+    record = minerals()["pyrrhotite"]
+    low, high = iron_line("pyrrhotite", record.formula, dict(record.ions), 60.0, 63.52)
+    for end in (low, high):
+        assert end.ions_wt_pct.sum() == pytest.approx(end.iron_wt_pct)
+        assert end.ions_wt_pct.min() >= -1e-9
+    # Troilite FeS: 63.53 % iron (webmineral), all ferrous.
+    assert high.iron_wt_pct == pytest.approx(63.52)
+    step = (high.ions_wt_pct - low.ions_wt_pct) / (high.iron_wt_pct - low.iron_wt_pct)
+    here = state_of(record.formula, dict(record.ions))
+    per_iron = (63.53 - here.ions_wt_pct[0]) / (63.53 - here.iron_wt_pct)
+    assert step[0] == pytest.approx(per_iron, rel=0.01)
+
+
 def test_a_mixture_by_mass_is_a_mixture_of_every_figure():
     a, b = state_of("FeO(OH)", {"Fe3+": 1.0}), state_of("Fe3O4", {"Fe2+": 1.0, "Fe3+": 2.0})
     third = mixed(a, b, 1.0 / 3.0)
@@ -356,6 +370,8 @@ def test_silica_beyond_albite_or_below_nepheline_does_not_make_either_negative()
     poor = nepheline_split({"Na2O": 30.0, "Al2O3": 50.0, "SiO2": 5.0})
     assert poor["albite"] == 0.0
     assert poor["nepheline"] > 0.0
+    assert (poor["orthoclase"], poor["anorthite"]) == (0.0, 0.0)
+    assert rational_analysis({"SiO2": 100.0})["quartz"] == pytest.approx(100.0)
 
 
 def test_a_factor_times_its_oxide_is_the_whole_mineral():

@@ -107,6 +107,10 @@ LOG_UNIFORM = UnseenPrior("log-uniform")
 CASES = {
     "an assay that narrows": (LOG_NORMAL, rows_of((3.4, 0.25), (1.3, 0.15), (1.6, 0.25))),
     "an assay that says little": (LOG_NORMAL, rows_of((3.0, 30.0), (1.5, 15.0), (40.0, 5.0))),
+    "an assay of potash that is sharp": (
+        LOG_NORMAL,
+        rows_of((3.2, 0.5), (1.7, 0.04), (1.6, 0.4)),
+    ),
     "unseen iron of any size": (LOG_UNIFORM, rows_of((2.6, 0.3), (1.9, 0.2), (2.5, 0.4))),
 }
 

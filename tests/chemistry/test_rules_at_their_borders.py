@@ -111,6 +111,7 @@ def test_rule_4_potash_of_micas():
     assert sanity.mica_potash(1.0, 0.0, 0.0, 0.102, 0.0) is None
     assert sanity.mica_potash(0.0, 1.0, 0.0, 0.116, 0.0) is not None
     assert sanity.mica_potash(0.0, 1.0, 0.0, 0.118, 0.0) is None
+    assert "more than the 0.1 % assayed" in sanity.mica_potash(1.0, 0.0, 0.0, 0.1, 0.0).text
     muscovite = oxide_wt_pct("KAl3Si3O10(OH)2")["K2O"] / 100.0
     assert muscovite == pytest.approx(0.117, abs=0.0015)
     below = sanity.mica_potash(0.0, 1.0, 0.01, 0.01, 0.001, below=True)

@@ -35,7 +35,10 @@ def case(sand_of):
     rng = np.random.default_rng(4)
     for name in ("biotite", "goethite", "magnetite", "zircon", "quartz"):
         iron[1:, names.index(name)] *= 1.0 + 0.1 * rng.standard_normal(TRIALS)
-    mineralogy = replace(sand.mineralogy, iron_wt_pct=iron)
+    share = sand.mineralogy.size_share.copy()
+    dark = names.index("biotite")
+    share[0, dark] = share[0, dark][::-1]  # biotite lies in the fines
+    mineralogy = replace(sand.mineralogy, iron_wt_pct=iron, size_share=share)
     classes = build_classes(Sample("x", textures=TEXTURES), mineralogy, sand.sizes)[0]
     shares = sand.shares(classes, middlings=0.2)
     made = outlets(classes, shares, mineralogy, None, 45.0)
@@ -108,6 +111,7 @@ def test_fine_and_coarse_half_are_the_bag_again(case):
             iron[bool(middle[size] < border)] += part * mineralogy.oxides_wt_pct[trial, phase, FE]
     expected = [iron[True] / mass[True], iron[False] / mass[False]]
     assert found.quantity[trial] == pytest.approx(expected)
+    assert expected[0] > 1.2 * expected[1]
     assert found.quantity.shape == (TRIALS + 1, 2)
 
 

@@ -153,6 +153,8 @@ def test_mean_and_share_of_the_lines(case):
     stays = iron_that_stays(classes, shares, sand.mineralogy)
     assert stays.mean_ppm == pytest.approx(stays.ppm[1:].mean(axis=0))
     assert stays.share_pct == pytest.approx(100.0 * stays.ppm[0] / stays.ppm[0].sum())
+    one = replace(stays, ppm=stays.ppm[:2])
+    assert np.array_equal(one.mean_ppm, stays.ppm[1])
     alone = replace(stays, ppm=stays.ppm[:1])
     assert np.array_equal(alone.mean_ppm, stays.ppm[0])
     nothing = replace(stays, ppm=np.zeros((1, 8)))
