@@ -10,8 +10,13 @@ from feedchar.chemistry.sizes import ClassAssay
 from feedchar.chemistry.table_margins import fitted_table
 from feedchar.uncertainty.streams import stream
 
-ROUNDS = 6
-"""Gauss-Newton rounds; the assays are met to well below their sd after four. [-]"""
+ROUNDS = 12
+"""Gauss-Newton rounds at most. [-]"""
+SETTLED = 0.05
+"""A trial is done when its assays move by no more than this part of their errors. [-]"""
+PART_OF_STEP = (0.1, 1.0)
+"""Whole steps swing between two extremes where assays are tight: each trial takes the part of its
+step at which its last two steps would have met, within these. [-]"""
 BLOCK = 256
 """Trials at once, so that a block stays in cache. [-]"""
 _LEAST = 1e-300
@@ -51,7 +56,8 @@ def conditioned_table(
 
     References
     ----------
-    Randomised maximum likelihood with Gauss-Newton steps (derived).
+    Randomised maximum likelihood with Gauss-Newton steps (derived), the steps relaxed by Aitken's
+    rule as Irons and Tuck wrote it for vectors (from memory).
     """
     trials, phases, classes = table.shape
     spread = stream(seed, "sizes/spread").standard_normal((trials - 1, phases, classes))
@@ -84,21 +90,43 @@ def _most_likely(
     value = np.array([a.value for a in assays]) + np.where(capped, 0.0, noise * sd)
     prior = np.repeat(ln_sd**2, table.shape[2])
     rows, columns = table.sum(axis=2), table.sum(axis=1)
-    moved = start
-    for _ in range(ROUNDS):
-        mass = fitted_table(table * np.exp(moved), rows, columns)
-        fitted = np.einsum("tma,tms,as->ta", content, mass, member) / share
-        part = mass / np.maximum(rows, _LEAST)[:, :, None]
-        inside = np.einsum("tms,as->tma", part, member)
-        # What one class gains the others of the same phase lose.
-        slope = content[..., None] * mass[:, :, None, :] * (member - inside[..., None])
-        slope = slope.transpose(0, 2, 1, 3).reshape(len(mass), len(assays), -1) / share[:, None]
-        tells = ~(capped & (fitted <= value))
+    moved = start.copy()
+    active = np.arange(len(table))
+    before = np.full(value.shape, np.inf)
+    part_of_step, residual = np.ones(len(table)), np.zeros(start.shape)
+    for turn in range(ROUNDS):
+        mass = fitted_table(table[active] * np.exp(moved[active]), rows[active], columns[active])
+        fitted = np.einsum("tma,tms,as->ta", content[active], mass, member) / share
+        going = (np.abs(fitted - before[active]) > SETTLED * sd).any(axis=1)
+        active, mass, fitted = active[going], mass[going], fitted[going]
+        if not len(active):
+            break
+        before[active] = fitted
+        taken = moved[active] - start[active]
+        slope = _slope(mass, rows[active], content[active], member) / share[:, None]
+        tells = ~(capped & (fitted <= value[active]))
         slope = slope * tells[..., None]
-        gap = np.where(tells, value - fitted, 0.0)
-        wanted = gap + np.einsum("tak,tk->ta", slope, (moved - start).reshape(len(mass), -1))
+        gap = np.where(tells, value[active] - fitted, 0.0)
+        wanted = gap + np.einsum("tak,tk->ta", slope, taken.reshape(len(mass), -1))
         cover = (slope * prior) @ slope.transpose(0, 2, 1) + np.diag(sd**2)
         weight = np.linalg.solve(cover, wanted[..., None])[..., 0]
         step = prior * np.einsum("tak,ta->tk", slope, weight)
-        moved = start + np.clip(step, -3.0, 3.0).reshape(start.shape)
+        now = np.clip(step, -3.0, 3.0).reshape(taken.shape) - taken
+        if turn:
+            change = now - residual[active]
+            along = np.einsum("tms,tms->t", residual[active], change)
+            much = np.einsum("tms,tms->t", change, change)
+            relaxed = -part_of_step[active] * along / np.maximum(much, _LEAST)
+            part_of_step[active] = np.clip(relaxed, *PART_OF_STEP)
+        residual[active] = now
+        moved[active] += part_of_step[active, None, None] * now
     return fitted_table(table * np.exp(moved), rows, columns)
+
+
+def _slope(mass: Array, rows: Array, content: Array, member: Array) -> Array:
+    """How much of an oxide a group of classes gains as one cell grows; sums over phases stay."""
+    part = mass / np.maximum(rows, _LEAST)[:, :, None]
+    inside = np.einsum("tms,as->tma", part, member)
+    # What one class gains the others of the same phase lose.
+    slope = content[..., None] * mass[:, :, None, :] * (member - inside[..., None])
+    return np.asarray(slope.transpose(0, 2, 1, 3).reshape(len(mass), member.shape[0], -1))

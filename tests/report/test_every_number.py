@@ -35,7 +35,7 @@ EXAMPLES = Path(__file__).parents[2] / "examples"
 TRIALS = 60
 AT_GRADE, AT_YIELD = 0.04, 95.0
 
-TOKEN = re.compile(r"(?<![\w.])[+-]?\d+(?:\.\d+)?(?:e[+-]?\d+)?(?![\w.]*[A-Za-z_])")
+TOKEN = re.compile(r"(?<![\w.])<?[+-]?\d+(?:\.\d+)?(?:e[+-]?\d+)?(?![\w.]*[A-Za-z_])")
 NOT_RESULTS = re.compile(
     r"9 in 10|9 of 10|of 100|in 100|each 100|/?100 g\b|>250 \S?m|[<>]99|<1 in|0\.1 % moisture|"
     r"cc?hi-square [\d.]+ on \d+|and \d+ more|\d+ (?:more|pale|of \d+ settings)|\d+ tried|"
@@ -279,7 +279,10 @@ def known_of(made: Media, key: str) -> list[float]:
 
 def explained(token: str, known: list[float], key: str) -> bool:
     """Whether a number, scaled as reports do, rounds to the token with the digits shown."""
-    shown = abs(float(token))
+    shown = abs(float(token.lstrip("<")))
+    if token.startswith("<"):  # a bound: something of the document lies below it
+        scales = SCALES.get(key, (PLAIN, SHARE))
+        return bool(known) and any(known[0] * scale < shown for scale in scales)
     if shown == 0.0 and "." not in token:
         return True  # nothing at all, or below the last digit
     half = 0.5 * 10.0 ** -len(token.partition(".")[2])
