@@ -81,9 +81,7 @@ def test_passes_that_do_not_fit_together_are_refused(options: tuple[str, ...], t
 
 @pytest.mark.parametrize("typed", ["1,5", "1.5,1.0", "1.5/", "/", "1.5/0", "1.5//1"])
 def test_a_value_of_a_pass_is_a_plain_number(typed: str) -> None:
-    with pytest.raises(
-        WrongLineError, match="^--belt-speed must be "
-    ):
+    with pytest.raises(WrongLineError, match=r"^--belt-speed must be "):
         build_parser().parse_args(["assess", "x", "--belt-speed", typed])
 
 
