@@ -159,7 +159,7 @@ def test_the_lines_that_stay_add_up_to_the_product(invented: Characterisation) -
 
 def test_what_stays_tells_evidence_and_remedy(invented: Characterisation) -> None:
     said = words(block(stays_findings(invented), "stays"))
-    assert "stain (prior): scrub or acid." in said
+    assert "stain (guess): scrub or acid." in said
     assert "free but too weak (measured): slower belt." in said
 
 
