@@ -114,13 +114,15 @@ def _of_all_iron(
     return parts if sum(parts) > 0 else [1.0] * len(found)
 
 
-def machine_for(line: ResponseLine, belt: str) -> str:
-    """The machine a line reports to; what a magnet does pull is none's at this speed only.
+def machine_for(reports_to: str, pulled: bool, belt: str) -> str:
+    """The machine a phase reports to; what a magnet does pull is none's at this speed only.
 
     Parameters
     ----------
-    line : ResponseLine
-        A phase in one form and size. [-]
+    reports_to : str
+        The machine, or "no magnet". [-]
+    pulled : bool
+        Whether a magnet pulls it at all. [-]
     belt : str
         Belt speed in words, such as "2 m/s". [-]
 
@@ -129,8 +131,7 @@ def machine_for(line: ResponseLine, belt: str) -> str:
     str
         Such as "permanent roll", "none at 2 m/s", "no magnet". [-]
     """
-    pulled = line.belt_speed_max_m_s is not None
-    return f"none at {belt}" if pulled and line.reports_to == "no magnet" else line.reports_to
+    return f"none at {belt}" if pulled and reports_to == "no magnet" else reports_to
 
 
 def taken_by(lines: Iterable[tuple[ResponseLine, float]], belt: str) -> str:
@@ -150,7 +151,7 @@ def taken_by(lines: Iterable[tuple[ResponseLine, float]], belt: str) -> str:
     """
     shares: dict[str, float] = {}
     for line, part in lines:
-        machine = machine_for(line, belt)
+        machine = machine_for(line.reports_to, line.belt_speed_max_m_s is not None, belt)
         shares[machine] = shares.get(machine, 0.0) + part
     if not shares:
         return DASH

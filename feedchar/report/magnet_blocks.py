@@ -83,7 +83,7 @@ def _response_row(line: ResponseLine, units: str, roles: dict[str, str], belt: s
         (
             label,
             size_class(line.passing_um, line.retained_um),
-            machine_for(line, belt),
+            machine_for(line.reports_to, speed is not None, belt),
             tesla(line.flux_density_needed_tesla, units),
             DASH if force is None else number(force),
             _speed(speed),
