@@ -200,8 +200,9 @@ def _belts(one: PlantCircuit, result: ScaleUp) -> Block:
         parts.append(Words(f"The bench tests ran at {tonnes(result.bench_t_h_m)} t/h per metre."))
     parts.append(
         Words(
-            "Holds: a full single layer; d32 is the size with the feed's surface. Above 20 % "
-            "magnetics bury each other. Usual widths 0.5, 1 and 1.5 m (common practice).",
+            "Holds: a full single layer; d32 is the size with the feed's surface. Above "
+            f"20{NO_BREAK}% magnetics bury each other. Usual widths 0.5, 1 and 1.5{NO_BREAK}m "
+            "(common practice).",
             "quiet",
         )
     )
