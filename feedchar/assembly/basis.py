@@ -58,7 +58,7 @@ def basis_of(
         assumed.append("No minerals: a list of likely ones was fitted to the assay alone.")
     if "Fe2O3" not in sample.assay:
         assumed.append(
-            "Iron not assayed: it follows from the minerals and a prior of what is unseen."
+            "Iron not assayed: it follows from the minerals and a guess of what is unseen."
         )
     if not any(row.share_pct is not None or row.grain_size_um for row in sample.textures):
         share = "15 %" if sample.origin == "crushed rock" else "5 %"
@@ -66,7 +66,9 @@ def basis_of(
             f"No textures: {share} of each dark mineral taken as joined to pale grains (guess)."
         )
     if sample.origin is None:
-        assumed.append("No origin given: iron that no method has named has a wide prior.")
+        assumed.append(
+            "No origin given: iron that no method has named may be much or little (guess)."
+        )
     if taught is not None:
         assumed.append(
             f"{len(taught.tests)} of the sample's tests narrowed feed and machine; model and "

@@ -149,6 +149,7 @@ def compare(
         notes=tuple(notes),
         sample_note=sample.note,
         calibration=calibration_used(calibration),
+        minerals=tuple(phase.name for phase in feed.mineralogy.phases),
     )
 
 

@@ -18,6 +18,7 @@ from feedchar.chemistry.mineralogy import OXIDES
 from feedchar.field.setting import InducedRoll, Setting
 from feedchar.product.outlets import Outlets, outlets
 from feedchar.results.taught import PastCorrection, PastTests
+from feedchar.sample.names import fold
 from feedchar.sample.records import Limit, Sample
 from feedchar.sample.repeats import combine
 from feedchar.separation.load import under_load
@@ -53,7 +54,8 @@ def past_tests_of(sample: Sample, base: Setting, seed: int) -> tuple[PastTest, .
     Returns
     -------
     tuple of PastTest
-        One a step on a roll that was weighed or whose product was assayed. [-]
+        One a step on a roll that was fed with the bag as received, or a charge of it, and that
+        was weighed or whose product was assayed. [-]
 
     Raises
     ------
@@ -66,8 +68,14 @@ def past_tests_of(sample: Sample, base: Setting, seed: int) -> tuple[PastTest, .
     met = under_load(trials.parameters, moisture_pct=sample.roll_feed_moisture_pct or 0.0)[0]
     trials = replace(trials, parameters=met)
     found: list[PastTest] = []
+    # A charge weighed in is the bag as received; what another machine made is not.
+    as_received = {""}
     for step in steps_of_tests(sample, base):
-        if step.kind != "roll" or step.reason or step.from_bag or step.setting is None:
+        if step.kind == "charge" and step.from_bag in as_received:
+            as_received |= {fold(bag.bag) for bag in step.bags}
+        if step.kind != "roll" or step.reason or step.setting is None:
+            continue
+        if step.from_bag not in as_received:
             continue
         measured = _measured(sample, step)
         if not measured:

@@ -92,7 +92,7 @@ def order_of(
     main = next((bag for bag in reversed(runs) if bag.test == runs[0].test and bag.repeat == "1"),
                 None)  # fmt: skip
     for bag in products:
-        twin = _twin(runs, bag)
+        twin = _twin(assayed, bag)
         grams = _held(bag, split("product"))
         if twin is not None:
             add(bag.bag, "new bag", grams, f"as {twin.bag}, new charge", twin.bag)
@@ -112,7 +112,11 @@ def order_of(
         for bag in assayed:
             if bag.product == product:
                 grams = _held(bag, max(SMALL_G, _rounded(split_g["magnetics"])), 0.5)
-                add(bag.bag, "first", grams, product)
+                twin = _twin(assayed, bag)
+                if twin is None:
+                    add(bag.bag, "first", grams, product)
+                else:
+                    add(bag.bag, "new bag", grams, f"as {twin.bag}, new charge", twin.bag)
     add("blank 2", "blank", FLOOR_G, "same quartz, after the richest", asked=("Fe2O3",))
     return tuple(made)
 
@@ -121,12 +125,20 @@ def _is_feed(name: str) -> bool:
     return fold(name) in HEAD_NAMES
 
 
-def _twin(runs: list[PlanBag], bag: PlanBag) -> PlanBag | None:
-    """The product of the first run that a repeated run makes again, None for all others."""
+def _twin(assayed: list[PlanBag], bag: PlanBag) -> PlanBag | None:
+    """The bag of the first run that a repeated run makes again; None where none is assayed."""
     if bag.repeat == "1":
         return None
-    same = [one for one in runs if (one.test, one.step) == (bag.test, bag.step)]
+    same = [one for one in assayed if _cut(one) == _cut(bag)]
     return next((one for one in same if one.repeat == "1"), None)
+
+
+def _cut(bag: PlanBag) -> tuple[str, str, str, float | None, float | None]:
+    """What two bags of one kind have alike; the edges on both sides of it among them."""
+    first, second = bag.splitter_m, bag.splitter_2_m
+    inner = None if bag.product == "magnetics" else first if second is None else second
+    outer = None if bag.product == "non-magnetics" else first
+    return bag.test, bag.step, bag.product, outer, inner
 
 
 def _held(bag: PlanBag, grams: float, share: float = 1.0) -> float:

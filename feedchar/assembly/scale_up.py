@@ -172,6 +172,7 @@ def scale_up(
             *_notes(plant, results),
         ),
         sample_note=sample.note,
+        minerals=tuple(phase.name for phase in mineralogy.phases),
     )
 
 

@@ -188,4 +188,5 @@ def _add_to_library(folder: str, tests: list[PastTest], held: set[str]) -> None:
     for test in fresh:
         write_file(str(Path(folder) / f"{test.sha256[:16]}.toml"), past_test_text(test))
     already = f", {len(tests) - len(fresh)} held already" if len(fresh) < len(tests) else ""
-    say(f"{folder}: {len(fresh)} past tests added{already}")
+    none = "" if tests else "; kept is a roll fed with the bag as received, or a charge of it"
+    say(f"{folder}: {len(fresh)} past tests added{already}{none}")

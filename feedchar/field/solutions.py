@@ -128,6 +128,8 @@ def harmonics_over_remanence(
                 f"from {nodes[0]:g} to {nodes[-1]:g} and is never extrapolated. "
                 "Give a roll within it, or measure its field and give the harmonics."
             )
+            if axis.words.startswith("remanence") and value > nodes[-1]:
+                message += " In tesla, new magnets have 1.2 to 1.4: kilogauss divided by 10."
             raise SettingError(message)
         values = CubicSpline(axis.smooth(nodes), values, axis=0)(axis.smooth(np.asarray(inside)))
     return harmonics_of_potential(np.asarray(values), magnet_to_steel, pitch_to_radius, count)

@@ -114,13 +114,35 @@ def _of_all_iron(
     return parts if sum(parts) > 0 else [1.0] * len(found)
 
 
-def taken_by(lines: Iterable[tuple[ResponseLine, float]]) -> str:
+def machine_for(reports_to: str, pulled: bool, belt: str) -> str:
+    """The machine a phase reports to; what a magnet does pull is none's at this speed only.
+
+    Parameters
+    ----------
+    reports_to : str
+        The machine, or "no magnet". [-]
+    pulled : bool
+        Whether a magnet pulls it at all. [-]
+    belt : str
+        Belt speed in words, such as "2 m/s". [-]
+
+    Returns
+    -------
+    str
+        Such as "permanent roll", "none at 2 m/s", "no magnet". [-]
+    """
+    return f"none at {belt}" if pulled and reports_to == "no magnet" else reports_to
+
+
+def taken_by(lines: Iterable[tuple[ResponseLine, float]], belt: str) -> str:
     """The machine that takes most of a phase, and whether it takes a part only.
 
     Parameters
     ----------
     lines : iterable of (ResponseLine, float)
         What `lines_of` returns. [-]
+    belt : str
+        Belt speed in words, such as "2 m/s". [-]
 
     Returns
     -------
@@ -129,7 +151,8 @@ def taken_by(lines: Iterable[tuple[ResponseLine, float]]) -> str:
     """
     shares: dict[str, float] = {}
     for line, part in lines:
-        shares[line.reports_to] = shares.get(line.reports_to, 0.0) + part
+        machine = machine_for(line.reports_to, line.belt_speed_max_m_s is not None, belt)
+        shares[machine] = shares.get(machine, 0.0) + part
     if not shares:
         return DASH
     ranked = sorted(shares, key=lambda machine: (-shares[machine], machine))

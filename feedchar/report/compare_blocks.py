@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from feedchar.report.blocks import Block, Column, Findings, Part, Row, Table, Words
-from feedchar.report.cautions import GENERAL, LAST_WORD, QUARTZ_DUST
+from feedchar.report.cautions import cautions_of
 from feedchar.report.compared_blocks import causes_block, compared_block
 from feedchar.report.numbers import DASH, chance_number, number, weight
 from feedchar.report.recovery_blocks import FAR, recoveries_block, yields_block
@@ -37,7 +37,7 @@ def compare_findings(result: Comparison) -> Findings:
         compared_block(result),
         causes_block(result),
         _checks(result),
-        _cautions(),
+        cautions_of(result.minerals, ""),
     ]
     told = tuple(block for block in blocks if block.parts)
     return Findings(name(result.input.name), "TEST AGAINST PREDICTION", told, facts)
@@ -206,11 +206,6 @@ def _checks(result: Comparison) -> Block:
         for reason, bags in by_reason.items()
     ]
     return Block("checks", "TO KNOW", tuple(parts))
-
-
-def _cautions() -> Block:
-    parts = tuple(Words(text) for text in (GENERAL, QUARTZ_DUST, LAST_WORD))
-    return Block("cautions", "TAKE CARE", parts)
 
 
 def _grams(value: float | None) -> str:

@@ -6,6 +6,7 @@ from feedchar.report.blocks import Block, Column, Part, Row, Table, Words
 from feedchar.report.carriers import UNSEEN, by_iron, is_trace, lines_of, taken_by
 from feedchar.report.numbers import DASH, share, weight
 from feedchar.report.readings import adding, adds_up
+from feedchar.report.setting_words import slowest_belt
 from feedchar.report.words import FORM_WORDS, NO_BREAK, name
 from feedchar.results import Characterisation, MineralResult
 
@@ -57,7 +58,7 @@ def _iron_row(result: Characterisation, phase: MineralResult) -> Row:
             label,
             weight(adding(phase.mass_pct)),
             share(adding(phase.share_of_iron_pct)),
-            taken_by(lines),
+            taken_by(lines, slowest_belt(result.setting)),
             share(_leaves(phase)),
         ),
         phase.role or "plain",

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from feedchar.report.blocks import Block, Column, Part, Row, Table, Words
-from feedchar.report.carriers import UNSEEN, by_iron, is_trace, lines_of, main_line
+from feedchar.report.carriers import UNSEEN, by_iron, is_trace, lines_of, machine_for, main_line
 from feedchar.report.numbers import DASH, number, share
 from feedchar.report.readings import MICROMETRE, SQUARED, size_class, tesla
+from feedchar.report.setting_words import slowest_belt
 from feedchar.report.words import name
 from feedchar.results import (
     Characterisation,
@@ -52,13 +53,14 @@ def response_block(result: Characterisation, units: str) -> Block:
         if line is not None
     ]
     roles = {phase.mineral: phase.role or "plain" for phase in result.minerals}
-    rows = tuple(_response_row(line, units, roles) for line in sorted(found, key=_strength))
+    belt = slowest_belt(setting)
+    rows = tuple(_response_row(line, units, roles, belt) for line in sorted(found, key=_strength))
     offered = f"{tesla(setting.surface_flux_density_tesla, units)} at the roll face"
     unit = "T" if units == "si" else "T (kG)"
     text = (
         f"{unit}: {offered}; {number(setting.force_product_at_belt_tesla2_m)} {SQUARED} "
-        f"on the {'belt' if setting.belt_thickness_m > 0 else 'roll'}. What needs less is held to "
-        "the side of the roll; what needs more may still fall short of the edge."
+        f"on the {'belt' if setting.belt_thickness_m > 0 else 'roll'}. What needs less at {belt} "
+        "is held to the side of the roll; what needs more may still fall short of the edge."
     )
     if setting.machine == "induced-roll":
         text += " A stronger machine is this one, or more than this."
@@ -71,7 +73,7 @@ def response_block(result: Characterisation, units: str) -> Block:
     )
 
 
-def _response_row(line: ResponseLine, units: str, roles: dict[str, str]) -> Row:
+def _response_row(line: ResponseLine, units: str, roles: dict[str, str], belt: str) -> Row:
     role = roles.get(line.mineral, "plain")
     own = line.form == "free" or role == "host"
     label = name(line.mineral) if own else f"{name(line.mineral)}, {line.form}"
@@ -81,7 +83,7 @@ def _response_row(line: ResponseLine, units: str, roles: dict[str, str]) -> Row:
         (
             label,
             size_class(line.passing_um, line.retained_um),
-            line.reports_to,
+            machine_for(line.reports_to, speed is not None, belt),
             tesla(line.flux_density_needed_tesla, units),
             DASH if force is None else number(force),
             _speed(speed),

@@ -15,6 +15,7 @@ from feedchar.report.picture_readings import (
 from feedchar.report.product_readings import curve_at, iron_limit, product_bins, product_trials
 from feedchar.report.readings import MICROMETRE, likely, nine_in_ten, size_class
 from feedchar.report.report import Picture
+from feedchar.report.setting_words import slowest_belt
 from feedchar.report.words import FORM_WORDS, NO_BREAK, capital_first, listing, name
 from feedchar.results import Characterisation
 
@@ -190,7 +191,7 @@ def _field(result: Characterisation) -> Picture:
         Column("field, T, at each size"),
         *(Column(f"{size_class(*size)}{NO_BREAK}{MICROMETRE}", "number") for size in sizes),
     )
-    caption = f"At {result.setting.belt_speed_m_s:g}{NO_BREAK}m/s, what lies in the shaded part is "
+    caption = f"At {slowest_belt(result.setting)}, what lies in the shaded part is "
     caption += "held to the side of the roll; what lies above needs a slower belt or a stronger "
     caption += "machine. Phases that no magnet attracts are not drawn."
     return Picture("field", "Field needed and offered", caption, Table(columns, tuple(rows)))

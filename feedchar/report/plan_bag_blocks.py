@@ -5,8 +5,16 @@ from __future__ import annotations
 from feedchar.report.blocks import Block, Column, Row, Table, Words
 from feedchar.report.numbers import DASH, weight
 from feedchar.report.report import Card
-from feedchar.report.words import name
+from feedchar.report.words import NO_BREAK, name
 from feedchar.results.plan import Plan, PlanBag
+
+ERROR_OF_REPEAT = {
+    "reread": "instrument",
+    "new bead": "bead",
+    "new split": "split",
+    "new bag": "run",
+}
+"""Which error each kind of repeat shows."""
 
 
 def grams(value: float) -> str:
@@ -152,14 +160,20 @@ def order_block(result: Plan) -> Block:
         table,
         Words(
             f"Oxides: {', '.join(oxides)}; repeats of one bag and blanks Fe2O3 alone. Dried at "
-            "105 °C, all iron as Fe2O3, with the limit of determination of each oxide. The four "
-            "kinds of repeat show four errors: instrument, bead, split, run. Blanks go into "
-            "diagnostics.csv as mill blank. Half of each bag of magnetics and middlings is kept "
-            "for the microscope.",
+            f"105{NO_BREAK}°C, all iron as Fe2O3, with the limit of determination of each oxide. "
+            f"{_repeats(result)}Blanks go into diagnostics.csv as mill blank. Half of each bag of "
+            "magnetics and middlings is kept for the microscope.",
             "quiet",
         ),
     )
     return Block("order", "LABORATORY ORDER", parts)
+
+
+def _repeats(result: Plan) -> str:
+    """Which errors the repeats of this order show."""
+    ordered = {line.kind for line in result.order}
+    shown = [error for kind, error in ERROR_OF_REPEAT.items() if kind in ordered]
+    return f"The repeats show the errors of {', '.join(shown)}. " if shown else ""
 
 
 def machine_words(bag: PlanBag) -> str:
@@ -186,7 +200,7 @@ def machine_words(bag: PlanBag) -> str:
     edges = f"{1e3 * (bag.splitter_m or 0.0):g}"
     if bag.splitter_2_m is not None:
         edges += f" and {1e3 * bag.splitter_2_m:g}"
-    return f"roll {bag.belt_speed_m_s:g} m/s, edge {edges} mm"
+    return f"roll {bag.belt_speed_m_s:g} m/s, edge {edges}{NO_BREAK}mm"
 
 
 def label_cards(result: Plan) -> tuple[Card, ...]:

@@ -91,9 +91,12 @@ def _short(result: Plan) -> Block:
         wet = f" ({damp:.1f} kg at {result.moisture_pct:g} % moisture)"
     parts: list[Part] = [
         Words(
-            f"Take {result.take_kg:.1f} kg dry{wet} from the lot, in 30 increments or more (common "
-            f"practice). Run {len(charges)} charges ({result.kg_used:.1f} kg, about "
-            f"{result.hours:.0f} h of work), weigh {len(result.bags)} bags, order {assays} assays.",
+            prose(
+                f"Take {result.take_kg:.1f} kg dry{wet} from the lot, in 30 increments or more "
+                f"(common practice). Run {len(charges)} charges ({result.kg_used:.1f} kg, about "
+                f"{result.hours:.0f} h of work), weigh {len(result.bags)} bags, order {assays} "
+                "assays."
+            ),
             "strong",
         )
     ]
@@ -131,9 +134,11 @@ def _short(result: Plan) -> Block:
         plant = f", as {rate.plant_t_h:g} t/h on {rate.plant_belt_m:g} m of plant belt"
     parts.append(
         Words(
-            f"Feed the bench roll at {rate.bench_kg_h:.0f} kg/h over "
-            f"{1e3 * rate.bench_belt_m:.0f} mm of belt: {rate.plant_t_h_m:.2f} t/h per metre"
-            f"{plant}. A full single layer carries {rate.single_layer_t_h_m:.2f}.",
+            prose(
+                f"Feed the bench roll at {rate.bench_kg_h:.0f} kg/h over "
+                f"{1e3 * rate.bench_belt_m:.0f} mm of belt: {rate.plant_t_h_m:.2f} t/h per metre"
+                f"{plant}. A full single layer carries {rate.single_layer_t_h_m:.2f}."
+            )
         )
     )
     parts.append(Words(f"Rate: {rate.how}.", "quiet"))

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from feedchar.report.answer_blocks import WORTH_TELLING
 from feedchar.report.blocks import Block, Column, Findings, Part, Row, Table, Words
-from feedchar.report.cautions import GENERAL, LAST_WORD, QUARTZ_DUST
+from feedchar.report.cautions import cautions_of
 from feedchar.report.numbers import DASH, chance_number, share, weight
+from feedchar.report.outlook_blocks import APART
 from feedchar.report.plant_questions import (
     likely,
     nine_in_ten,
@@ -113,9 +114,23 @@ def _drawing(one: PlantCircuit, feed_t_h: float) -> Block:
             )
     parts = tuple(Words(line.replace(" ", NO_BREAK)) for line in lines)
     closing = Words(
-        f"Typical case, % is Fe2O3. Mass and oxides close to {one.closure_t_h:.0e} t/h.", "quiet"
+        f"Typical case, % is Fe2O3{_apart(one)}. Mass and oxides close to "
+        f"{one.closure_t_h:.0e} t/h.",
+        "quiet",
     )
     return Block("circuit", "THE CIRCUIT", (*parts, closing), name(one.circuit))
+
+
+def _apart(one: PlantCircuit) -> str:
+    """The likely iron of the product, where the typical case is not what is likely."""
+    iron = one.product.assay_wt_pct.get("Fe2O3")
+    if iron is None or iron.p50 is None or not iron.typical:
+        return ""
+    if abs(iron.typical - iron.p50) <= APART * iron.p50:
+        return ""
+    return (
+        f"; the product holds {weight(iron.typical)}{NO_BREAK}% where {weight(iron.p50)} is likely"
+    )
 
 
 def _dots(target: str, width: int) -> str:
@@ -125,7 +140,7 @@ def _dots(target: str, width: int) -> str:
 def _words_of(step: PlantStep) -> str:
     words = f"{tonnes(step.feed_t_h)} t/h in"
     if step.belt_speed_m_s is None:
-        cuts = " and ".join(f"{cut:g} um" for cut in step.cuts_um)
+        cuts = " and ".join(f"{cut:g} \u00b5m" for cut in step.cuts_um)
         return f"{step.kind}, {words}" + (f", cut at {cuts}" if cuts else "")
     edges = f"{1e3 * (step.splitter_m or 0.0):g}"
     if step.splitter_2_m is not None:
@@ -185,8 +200,9 @@ def _belts(one: PlantCircuit, result: ScaleUp) -> Block:
         parts.append(Words(f"The bench tests ran at {tonnes(result.bench_t_h_m)} t/h per metre."))
     parts.append(
         Words(
-            "Holds: a full single layer; d32 is the size with the feed's surface. Above 20 % "
-            "magnetics bury each other. Usual widths 0.5, 1 and 1.5 m (common practice).",
+            "Holds: a full single layer; d32 is the size with the feed's surface. Above "
+            f"20{NO_BREAK}% magnetics bury each other. Usual widths 0.5, 1 and 1.5{NO_BREAK}m "
+            "(common practice).",
             "quiet",
         )
     )
@@ -220,11 +236,11 @@ def _outlets(one: PlantCircuit) -> Block:
 
 
 def _cautions(result: ScaleUp) -> Block:
-    parts = [Words(prose(text), "strong") for text in result.cautions]
+    parts: list[Part] = [Words(prose(text), "strong") for text in result.cautions]
     parts += [
         Words(prose(note.text), mark="!" if note.severity == "warning" else "STOP")
         for note in result.notes
         if note.severity in ("warning", "stop")
     ]
-    parts += [Words(f"{GENERAL} {QUARTZ_DUST}"), Words(LAST_WORD, "strong")]
+    parts += cautions_of(result.minerals, "").parts
     return Block("cautions", "TAKE CARE", tuple(parts))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from feedchar.report.blocks import Block, Column, Part, Row, Table, Words
 from feedchar.report.calibration_blocks import calibrated
+from feedchar.report.carriers import machine_for
 from feedchar.report.numbers import DASH, number, spread
 from feedchar.report.readings import MICROMETRE, SQUARED, tesla
 from feedchar.report.words import NO_BREAK, name, prose
@@ -148,6 +149,7 @@ def speed_block(result: PullResult, place: int, speed: float, units: str) -> Blo
     """
     unit = "T" if units == "si" else "T (kG)"
     at = [(grain, grain.at_speed[place]) for grain in result.grains]
+    belt = f"{speed:g}{NO_BREAK}m/s"
     hold = Table(
         (
             Column(f"phase, {MICROMETRE}"),
@@ -161,7 +163,11 @@ def speed_block(result: PullResult, place: int, speed: float, units: str) -> Blo
             Row(
                 (
                     _grain(grain),
-                    there.reports_to,
+                    machine_for(
+                        there.reports_to,
+                        there.force_product_needed_tesla2_m is not None,
+                        belt,
+                    ),
                     force(there.force_product_needed_tesla2_m),
                     force(grain.force_product_offered_tesla2_m),
                     tesla(there.flux_density_needed_tesla, units),

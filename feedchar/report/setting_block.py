@@ -14,6 +14,7 @@ from feedchar.results import (
     MachineRun,
     MachinesCompared,
     SearchedSetting,
+    SettingResult,
 )
 
 _CHOSEN = {
@@ -60,7 +61,7 @@ def setting_block(result: Characterisation) -> Block:
         if buried is not None:
             parts.append(buried)
     if result.machines is not None:
-        parts.append(Words(_machines(result.machines), mark="Other machine"))
+        parts.append(Words(_machines(result.machines, setting), mark="Other machine"))
     return Block("setting", "SETTING", tuple(parts), _CHOSEN.get(setting.chosen_by, ""))
 
 
@@ -81,22 +82,24 @@ def _buried(result: Characterisation) -> Words | None:
     return Words(text, "quiet")
 
 
-def _machines(compared: MachinesCompared) -> str:
+def _machines(compared: MachinesCompared, setting: SettingResult) -> str:
     """Both kinds of roll on this feed in one sentence."""
+    speeds = [f"{one.belt_speed_m_s:g}" for one in setting.each_pass]
+    own = " then ".join(speeds if len(set(speeds)) > 1 else [f"{setting.belt_speed_m_s:g}"])
 
-    def told(run: MachineRun) -> str:
+    def told(run: MachineRun, speed: str) -> str:
         size = "no upper size"
         if run.top_size_m is not None:
             size = f"grains up to {millimetres(run.top_size_m)}"
         return (
-            f"{run.machine.replace('-', ' ')} at {run.belt_speed_m_s:g} m/s "
+            f"{run.machine.replace('-', ' ')} at {speed} m/s "
             f"{weight(run.Fe2O3_wt_pct)} % Fe2O3, yield {share(run.yield_pct)} %, sand lost "
             f"{share(run.sand_lost_pct)}, {size}"
         )
 
     return (
-        f"{told(compared.other)}; here {told(compared.assessed)}. Typical case; the figures of an "
-        "induced roll are guesses."
+        f"{told(compared.other, f'{compared.other.belt_speed_m_s:g}')}; here "
+        f"{told(compared.assessed, own)}. Typical case; the figures of an induced roll are guesses."
     )
 
 

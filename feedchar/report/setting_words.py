@@ -54,6 +54,23 @@ def setting_words(setting: SettingResult) -> str:
     return f"{capital_first(text)}."
 
 
+def slowest_belt(setting: SettingResult) -> str:
+    """The speed that what a phase needs is told at: that of the slowest pass.
+
+    Parameters
+    ----------
+    setting : SettingResult
+        The machine as assessed. [-]
+
+    Returns
+    -------
+    str
+        Such as "1.5 m/s". [-]
+    """
+    speeds = [one.belt_speed_m_s for one in setting.each_pass] or [setting.belt_speed_m_s]
+    return f"{min(speeds):g}{NO_BREAK}m/s"
+
+
 def _one_pass(speed_m_s: float, edge_m: float, edge_2_m: float | None) -> str:
     middlings = "" if edge_2_m is None else f", middlings to {millimetres(edge_2_m)}"
     return f"{speed_m_s:g}{NO_BREAK}m/s, edge {millimetres(edge_m)} beyond the roll{middlings}"

@@ -48,6 +48,10 @@ def stays_block(result: Characterisation, *, full: bool = False) -> Block:
     return Block("stays", "THE IRON THAT STAYS", tuple(parts), subtitle)
 
 
+_EVIDENCE = {"prior": "guess"}
+"""How the evidence behind a line is told."""
+
+
 def _ppm(value: float) -> str:
     return f"{value:.0f}" if value >= 9.95 else f"{value:.1f}"
 
@@ -72,7 +76,5 @@ def _stays_row(line: StayLine, most: float, total: float) -> Row:
 
 
 def _remedy(line: StayLine) -> Words:
-    return Words(
-        f"{name(line.reason)} ({line.evidence}): {prose(line.remedy)}.",
-        mark="-",
-    )
+    evidence = _EVIDENCE.get(line.evidence, line.evidence)
+    return Words(f"{name(line.reason)} ({evidence}): {prose(line.remedy)}.", mark="-")

@@ -25,7 +25,7 @@ FORM_WORDS = {
 """How the forms of iron are told, in the order in which they are told."""
 
 
-_MEASURED = re.compile(r"(?<=[0-9]) (?=(?:%|sd|ppm|wt|um|\u00b5m|mm|m|m/s|T|kG|kg|g|h|C)\b|%)")
+_MEASURED = re.compile(r"(?<=[0-9]) (?=(?:%|sd|ppm|wt|um|\u00b5m|mm|m|m/s|T|kG|kg|g|t/h|h|C)\b|%)")
 _COUNTED = re.compile(r"(?<=[0-9]) in (?=100\b)")
 
 

@@ -201,3 +201,5 @@ class Comparison:
     sample_note: str = ""
     calibration: CalibrationUsed | None = None
     """What other tests taught of the machine; None: the stated priors."""
+    minerals: tuple[str, ...] = ()
+    """Handled: they decide the cautions."""

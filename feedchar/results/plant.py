@@ -157,3 +157,5 @@ class ScaleUp:
     cautions: tuple[str, ...]
     notes: tuple[Note, ...]
     sample_note: str = ""
+    minerals: tuple[str, ...] = ()
+    """Handled: they decide the cautions."""

@@ -215,5 +215,5 @@ def _check_needed(
             problem,
             file=table.name,
             row=table.heading_row,
-            remedy="The first row is the heading, in one row",
+            remedy="Name the column of amounts by one of them: mass_pct is per cent by mass",
         )

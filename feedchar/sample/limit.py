@@ -153,6 +153,9 @@ def _plain(demand: Demand) -> float:
     if not 0 <= value <= high:
         problem = f"must be 0 to {high:g}; found {value:g}"
         raise demand.error(problem)
+    if demand.key == "yield_min_pct" and 0.0 < value <= 1.0:
+        problem = f"a yield of {value:g} % is hardly meant"
+        raise demand.error(problem, f"Per cent, not a fraction: {100.0 * value:g}")
     return value
 
 
@@ -225,10 +228,18 @@ def _demand(part: str, text: str) -> Demand:
         if re.fullmatch(r"[0-9]+", part):
             problem = f"{shown(text)} seems to hold a decimal comma"
             raise InputError(problem, file="--limit", remedy="Write points: Fe2O3=0.05")
+        if oxide_heading(re.split(r"[\s:]", part, maxsplit=1)[0]) is not None:
+            problem = f"{shown(part)} has no sign"
+            raise InputError(problem, file="--limit", remedy="Figures are such as Fe2O3=0.05")
         return Demand("use", part, place)
     key = _key_of(match["key"], match["sign"])
     if key == "use" or key.endswith("_um"):
         return Demand(key, match["value"].strip(), place)
+    if match["value"].strip().lower().endswith("ppm"):
+        problem = f"{shown(match['value'])} carries a unit"
+        asked = f"{match['key']}_ppm{match['sign']}{match['value'].strip()[:-3].strip()}"
+        remedy = f"Write {shown(asked)}, or per cent"
+        raise InputError(problem, file="--limit", remedy=remedy)
     try:
         value = read_number(match["value"].strip(), POINT, percent=True)
     except CellProblem as error:

@@ -61,6 +61,8 @@ class PhaseNames:
             remedy = ""
             if not error.candidates:
                 remedy = "A phase of your own goes into phases.csv"
+            elif "is a group" not in str(error):
+                remedy = "If it is none of these, it is a phase of your own, for phases.csv"
             if plain in SUMS:
                 remedy = "A row with the sum is no mineral: leave it out"
             raise row.error(str(error), column, remedy) from None

@@ -79,7 +79,7 @@ class _Classes:
 def reporting_of(
     setting: Setting, grains: Grains, pull_factor: float = 1.0
 ) -> tuple[Reporting, ...]:
-    """Reporting class of every class of grains at the first pass of a setting.
+    """Reporting class of every class of grains at the slowest pass of a setting.
 
     Parameters
     ----------
@@ -109,9 +109,9 @@ def reporting_of(
     size = np.sqrt(grains.passing_m * low)
     half = 0.5 * size * np.where(grains.is_flake, grains.thickness_ratio, 1.0)
     radius = field.roll_radius_m + field.belt_thickness_m + half
-    speed = grain_speed(
-        setting.passes[0].belt_speed_m_s, field.roll_radius_m, field.belt_thickness_m, half
-    )
+    # The pass that pulls longest decides: what one pass leaves, a slower one may take.
+    slowest = min(one.belt_speed_m_s for one in setting.passes)
+    speed = grain_speed(slowest, field.roll_radius_m, field.belt_thickness_m, half)
     needed = speed**2 / radius
     saturation = grains.saturation_field_tesla
     classes = _Classes(

@@ -100,6 +100,42 @@ def test_parting_sizes_for_two_rolls_that_run_alike_is_said_to_be_one_pass(sand)
     assert "Coarse and fine apart comes to the same as one pass" in told
 
 
+def test_a_plant_is_told_of_the_fibres_and_the_radiation_it_would_handle(compared):
+    assert "zircon" in compared.minerals
+    told = {block.key: block for block in scale_up_findings(compared).blocks}
+    care = " ".join(part.text for part in told["cautions"].parts)
+    assert "Zircon may be radioactive" in care
+    assert "Local codes" in care
+    fibrous = replace(compared, minerals=("quartz", "riebeckite"))
+    care = " ".join(part.text for part in scale_up_findings(fibrous).blocks[-1].parts)
+    assert "Riebeckite can be fibrous" in care
+    assert "radioactive" not in care
+
+
+def test_a_plant_told_in_the_typical_case_says_what_is_likely_where_they_part(compared):
+    def closing(result):
+        told = {block.key: block for block in scale_up_findings(result).blocks}
+        return told["circuit"].parts[-1].text.replace("\u00a0", " ")
+
+    chosen = next(one for one in compared.circuits if one.chosen)
+    iron = chosen.product.assay_wt_pct["Fe2O3"]
+
+    def with_iron(value):
+        product = replace(chosen.product, assay_wt_pct={"Fe2O3": value})
+        return replace(compared, circuits=(replace(chosen, product=product),))
+
+    apart = with_iron(replace(iron, typical=0.029, p50=0.023))
+    assert "the product holds 0.029 % where 0.023 is likely" in closing(apart)
+    assert "likely" not in closing(with_iron(replace(iron, typical=0.0235, p50=0.023)))
+
+
+def test_changes_are_told_in_micrometres_and_degrees(compared):
+    told = {block.key: block for block in scale_up_findings(compared).blocks}
+    changes = [row.cells[0].replace("\u00a0", " ") for row in told["sensitivity"].parts[0].rows]
+    assert "twice as much below 125 \u00b5m" in changes
+    assert "feed and roll at 60 \u00b0C" in changes
+
+
 def test_tonnes_and_every_oxide_of_the_outlets_make_the_feed(compared):
     for circuit in compared.circuits:
         outs = (circuit.product, circuit.reject, circuit.dust)

@@ -58,6 +58,13 @@ def found(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     return {"tree": json.loads((place / "a.json").read_text()), "place": place}
 
 
+def test_who_handles_the_bags_is_warned_of_what_is_in_them(found: dict[str, Any]) -> None:
+    assert "zircon" in found["tree"]["minerals"]
+    page = (found["place"] / "a.html").read_text(encoding="utf-8")
+    assert "Zircon may be radioactive" in page
+    assert "Local codes and licensed practice" in page
+
+
 def test_the_example_names_the_two_bags_whose_labels_are_exchanged(found: dict[str, Any]) -> None:
     tree = found["tree"]
     assert not tree["balance"]["closes"]

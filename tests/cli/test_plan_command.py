@@ -111,9 +111,17 @@ def test_the_folder_reads_back_and_takes_the_masses(tmp_path, capsys):
     assert len(filled.determinations) == len(results)
     kinds = {one.repeat_kind for one in filled.determinations}
     assert {"reread", "new bead", "new split"} <= kinds
-    # The run that this one repeats went on to a second pass unassayed: nothing is repeated.
-    again = next(line for line in tree["order"] if line["kind"] == "new bag")
-    assert any(one.bag == again["bag"] and one.repeat_kind is None for one in filled.determinations)
+    # The product that a repeated run makes again went on unassayed: its magnetics are repeated.
+    again = [line for line in tree["order"] if line["kind"] == "new bag"]
+    ordered = {line["bag"] for line in tree["order"] if line["kind"] == "first"}
+    assert again
+    for line in again:
+        twins = [expected[line["bag"]], expected[line["repeat_of"]]]
+        assert line["repeat_of"] in ordered
+        assert twins[0]["product"] == twins[1]["product"] == "magnetics"
+        assert twins[0]["splitter_m"] == twins[1]["splitter_m"]
+        of = {(one.bag, one.repeat_of, one.repeat_kind) for one in filled.determinations}
+        assert (line["bag"], line["repeat_of"], "new bag") in of
 
 
 def test_a_repeated_run_says_whose_new_bag_it_is_and_stays_a_bag_of_its_own(tmp_path):

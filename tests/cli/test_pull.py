@@ -171,6 +171,14 @@ def test_the_report_keeps_within_the_page(
     assert "Local codes and licensed practice rule" in " ".join(out.split())
 
 
+def test_clay_answers_a_magnet_though_none_at_this_speed(capsys: Capture) -> None:
+    asked = ("--mineral", "kaolinite", "--mineral", "quartz", "--size-um", "100")
+    assert main(["pull", *asked, "--belt-speed", "1"]) == 0
+    rows = [" ".join(line.split()) for line in capsys.readouterr().out.splitlines()]
+    assert any(row.startswith("kaolinite 100 none at 1 m/s ") for row in rows)
+    assert any(row.startswith("quartz 100 no magnet ") for row in rows)
+
+
 def test_the_plot_puts_least_mean_and_most_where_the_axis_says(
     capsys: Capture, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -282,6 +290,7 @@ def test_a_place_that_must_not_be_written_is_refused_before_anything(
         (("--magnet-mm", "4"), "missing: roll_radius_mm, steel_mm"),
         (("--reading-tesla", "11", "--probe-mm", "1", "--probe-height-mm", "0.3"), "in tesla"),
         (("--reading-tesla", "1"), "missing: probe_mm, probe_height_mm"),
+        (("--remanence", "12.5"), "kilogauss divided by 10"),
         (("--probe-mm", "1"), "height above the bare"),
         (("--roll", "nonsense"), "fine-100"),
         (("--roll-temperature", "200"), "-40 to 120"),

@@ -16,7 +16,10 @@ from feedchar.results import (
     Characterisation,
     CurvePoint,
     LimitRow,
+    MachineRun,
+    MachinesCompared,
     OxideResidual,
+    PassResult,
     ResponseLine,
 )
 from feedchar.sample.records import Note
@@ -156,7 +159,7 @@ def test_the_lines_that_stay_add_up_to_the_product(invented: Characterisation) -
 
 def test_what_stays_tells_evidence_and_remedy(invented: Characterisation) -> None:
     said = words(block(stays_findings(invented), "stays"))
-    assert "stain (prior): scrub or acid." in said
+    assert "stain (guess): scrub or acid." in said
     assert "free but too weak (measured): slower belt." in said
 
 
@@ -249,12 +252,33 @@ def test_a_phase_is_given_to_the_machine_that_takes_most_of_it() -> None:
     def line(machine: str) -> ResponseLine:
         return ResponseLine("m", "free", 500, 100, machine, None, None, None, None)
 
-    assert taken_by([(line("permanent roll"), 0.9), (line("no magnet"), 0.1)]) == "permanent roll"
-    assert (
-        taken_by([(line("permanent roll"), 0.7), (line("no magnet"), 0.3)])
-        == "permanent roll, part no magnet"
+    roll, never = line("permanent roll"), line("no magnet")
+    assert taken_by([(roll, 0.9), (never, 0.1)], "2 m/s") == "permanent roll"
+    assert taken_by([(roll, 0.7), (never, 0.3)], "2 m/s") == "permanent roll, part no magnet"
+    assert taken_by([], "2 m/s") == "-"
+
+
+def test_what_a_slower_belt_would_take_is_not_said_to_answer_no_magnet() -> None:
+    mica = ResponseLine("muscovite", "free", 250, 180, "no magnet", 2851.0, 2.43, 1.1, 0.25)
+    assert taken_by([(mica, 1.0)], "2 m/s") == "none at 2 m/s"
+    quartz = ResponseLine("quartz", "free", 250, 180, "no magnet", None, None, None, 0.02)
+    assert taken_by([(quartz, 1.0)], "2 m/s") == "no magnet"
+
+
+def test_passes_at_two_speeds_are_told_by_both_and_by_the_slower(
+    invented: Characterisation,
+) -> None:
+    passes = (PassResult(1.5, 0.01, None), PassResult(1.0, 0.01, None))
+    run = MachineRun("permanent-roll", 1.5, 0.023, 91.5, 7.8, None)
+    other = MachineRun("induced-roll", 1.0, 0.023, 91.9, 7.4, 0.002)
+    two = replace(
+        invented,
+        setting=replace(invented.setting, belt_speed_m_s=1.5, each_pass=passes),
+        machines=MachinesCompared(run, other),
     )
-    assert taken_by([]) == "-"
+    findings = assess_findings(two)
+    assert "permanent roll at 1.5 then 1 m/s 0.023 %" in words(block(findings, "setting"))
+    assert "What needs less at 1 m/s is held" in words(block(findings, "response"))
 
 
 @pytest.mark.parametrize(

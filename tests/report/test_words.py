@@ -79,11 +79,12 @@ def test_long_lists_of_names_are_counted() -> None:
 
 
 def test_numbers_in_sentences_are_tied_to_their_units() -> None:
-    said = prose("at most 0.03 % Fe2O3: about 7 in 100, above 250 um, 3 minerals")
+    said = prose("at most 0.03 % Fe2O3: about 7 in 100, above 250 um, 3 minerals, 12 t/h")
     assert "0.03\u00a0% Fe2O3" in said
     assert "7\u00a0in\u00a0100" in said
     assert "250\u00a0\u00b5m" in said
     assert "3 minerals" in said
+    assert "12\u00a0t/h" in said
 
 
 def test_a_sentence_begins_large_and_keeps_units_and_names_of_files() -> None:

@@ -118,3 +118,9 @@ def test_folding_a_name_twice_changes_nothing(text):
 
 def test_accents_composed_or_not_and_no_break_spaces_meet():
     assert fold("pép\u00a0ite") == fold("PE\u0301P ITE")
+
+
+@pytest.mark.parametrize("heading", ["%", "wt%", "amount", "Massen-%"])
+def test_amounts_without_a_known_unit_are_told_the_heading_for_per_cent(refused, heading):
+    error = refused({"minerals.csv": f"mineral,{heading}\nquartz,96\nbiotite,4\n"})
+    assert "mass_pct is per cent by mass" in str(error)

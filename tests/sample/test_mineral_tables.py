@@ -234,3 +234,10 @@ def test_any_list_closes_to_100_within_rounding_or_is_refused(amounts):
     assert shortfall <= 0.5 + 1e-6
     if abs(total - 100) > 0.5:
         assert closure.note is not None
+
+
+def test_what_is_no_mineral_is_sent_to_the_phases_of_ones_own(refused):
+    error = refused({"minerals.csv": "mineral,mass_pct\nquartz,96\nslag,4\n"})
+    assert "a phase of your own, for phases.csv" in str(error)
+    group = refused({"minerals.csv": "mineral,mass_pct\nquartz,96\nmica,4\n"})
+    assert "phases.csv" not in str(group)

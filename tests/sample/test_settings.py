@@ -204,6 +204,9 @@ def test_yield_and_specks_may_be_asked_on_the_command_line():
         ("nothing known", "no known use"),
         ("=0.05", "not known"),
         ("Fe2O3==0.05", "no known use"),
+        ("Fe2O3=500ppm", 'Write "Fe2O3_ppm=500"'),
+        ("Fe2O3 0.05", "such as Fe2O3=0.05"),
+        ("yield=0.9", "Per cent, not a fraction: 90"),
     ],
 )
 def test_a_limit_on_the_command_line_that_is_none_is_refused(text, says):

@@ -108,3 +108,10 @@ def test_a_trace_of_magnetite_needs_a_field_that_need_not_be_the_strongest(sand)
     some = [value for value in needed[1:] if value is not None]
     assert some == sorted(some, reverse=True)
     assert lines[4].reports_to != "no magnet"
+
+
+def test_what_a_second_slower_pass_takes_reports_to_the_roll(sand):
+    slow = sand.setting(0.1, 1.0)
+    fast, both = (Setting(slow.roll, p) for p in ((Pass(2.5),), (Pass(2.5), Pass(1.0))))
+    assert reporting_of(fast, grains())[1].reports_to == "stronger machine"
+    assert reporting_of(both, grains()) == reporting_of(slow, grains())
