@@ -289,7 +289,9 @@ def chains_of(case):
 
 
 @pytest.mark.parametrize("move", MOVES)
-@pytest.mark.parametrize("case", ["an assay that narrows", "unseen iron of any size"])
+@pytest.mark.parametrize(
+    "case", ["an assay that narrows", "an assay that says little", "unseen iron of any size"]
+)
 def test_each_move_alone_leaves_the_posterior_as_it_is(case, move):
     *_, expected, number = sampled(case)
     chains = chains_of(case)
