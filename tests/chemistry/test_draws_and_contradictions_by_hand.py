@@ -15,7 +15,7 @@ from feedchar.chemistry.ingredients import feed_of
 from feedchar.chemistry.iron_prior import IronPrior
 from feedchar.chemistry.mineral_trials import Amount, gamma_amounts, small_amounts
 from feedchar.chemistry.mineralogy import OXIDES
-from feedchar.chemistry.start import typical_fit
+from feedchar.chemistry.start import chain_starts, typical_fit
 from feedchar.chemistry.system import Prior, Rows
 from feedchar.chemistry.unseen import UnseenPrior, unseen_totals
 from feedchar.sample.records import MineralAmount, Sample
@@ -148,6 +148,61 @@ def test_missed_minerals_unseen_iron_and_lopsided_iron_by_a_minimiser(iron, tita
     assert best.success
     assert np.sum(np.square(off([*found, place[1]]))) == pytest.approx(best.fun, rel=0.03, abs=0.05)
     assert found.sum() == pytest.approx(100.0)
+
+
+def test_each_chain_starts_at_the_least_squares_of_its_own_data():
+    """Amounts, places and rows drawn for a trial, by scipy's minimiser; a row known as a limit is
+    drawn below it, as wide as a uniform law; traces stay below their limit."""
+    amounts = (Amount("gamma", 80.0, 400.0), Amount("gamma", 15.0, 36.0),
+               Amount("interval", limit=0.9), Amount("unseen"))  # fmt: skip
+    zero, unseen = np.zeros(4), UnseenPrior("log-normal", 0.5, 0.6)
+    prior = Prior(amounts, (CERTAIN, LOPSIDED, CERTAIN, CERTAIN), unseen, zero, zero, (3,))
+    low = np.array([[0.0, 0.0, 0.0], [0.03, 0.1, 0.0], [0.0, 0.0, 0.6], [0.9, 0.0, 0.0]])
+    change = np.zeros((4, 3))
+    change[1, 0] = 0.56
+    value, sd = np.array([3.0, 1.6, 0.4]), np.array([0.3, 0.1, 0.02])
+    rows = Rows(("Fe2O3", "K2O", "TiO2"), value, sd, low[:, :, None], change[:, :, None],
+                np.array([False, False, True]), np.zeros((4, 3)))  # fmt: skip
+    rng = np.random.default_rng(4)
+    trials = 5
+    wanted = np.array([84.0, 15.0, 0.45, 0.55])[:, None] * np.exp(0.1 * rng.standard_normal((4, 5)))
+    wanted *= 100.0 / wanted.sum(axis=0)
+    place = np.zeros((4, trials))
+    place[1] = 0.2 + 0.05 * rng.random(trials)
+    noise, uniform = rng.standard_normal((3, trials)), 0.1 + 0.8 * rng.random((3, trials))
+    spread = np.array([4.0, 2.5, 0.3, 1.5 * 0.5 / 0.9])
+    side = 10.0 / 40.0 / 1.6448536  # of the wider half
+    width = np.append(sd[:2], 0.4 / 3.5 + 0.02)
+    found, places = chain_starts(prior, rows, wanted, place, noise, uniform)
+    for trial in range(trials):
+        target = np.append((value + sd * noise[:, trial])[:2], 0.4 * uniform[2, trial])
+        rough = np.median(wanted[1])
+
+        def off(v, trial=trial, target=target, rough=rough):
+            iron = v[1] * (v[4] - place[1, trial]) / (side * rough)
+            return np.concatenate([
+                (target - v[:4] @ low - v[1] * v[4] * change[1]) / width,
+                (v[:4] - wanted[:, trial]) / spread, [iron],
+            ])  # fmt: skip
+
+        best = optimize.minimize(
+            lambda v, off=off: np.sum(off(v) ** 2), np.append(wanted[:, trial], 0.2),
+            method="SLSQP", bounds=[(0.0, 100.0)] * 4 + [(0.0, 1.0)],
+            options={"ftol": 1e-14, "maxiter": 800},
+            constraints={"type": "eq", "fun": lambda v: v[:4].sum() - 100.0},
+        )  # fmt: skip
+        assert best.x[2] < 0.89  # below what a trace may be, so that nothing is cut
+        assert found[:, trial] == pytest.approx(best.x[:4], rel=2e-3, abs=2e-3)
+        assert places[1, trial] == pytest.approx(best.x[4], abs=1e-3)
+    assert found.sum(axis=0) == pytest.approx(100.0)
+    high = replace(rows, value=np.array([3.0, 1.6, 4.0]), capped=np.zeros(3, dtype=bool))
+    cut, _ = chain_starts(prior, high, wanted, place, noise, uniform)
+    assert cut[2] == pytest.approx(0.99 * 0.9)
+    assert cut.sum(axis=0) == pytest.approx(100.0)
+    none = replace(rows, value=np.array([3.0, 0.0, 0.4]), sd=np.array([0.3, 1e-3, 0.02]))
+    pushed, _ = chain_starts(prior, none, wanted, place, 0.0 * noise, uniform)
+    assert (pushed[1] >= 0.9e-3 * wanted[1]).all()  # no amount starts at nothing
+    assert (pushed[1] < 0.1).all()
 
 
 # --- contradictions -------------------------------------------------------------------------
