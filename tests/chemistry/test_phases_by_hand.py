@@ -231,6 +231,9 @@ def test_unseen_iron_is_certain_of_its_composition_and_pale():
     assert found.iron.typical_wt_pct == pytest.approx(90.0 / FE2O3_PER_FE)
     assert np.array_equal(found.spread, np.zeros(len(OXIDES)))
     assert not found.model.is_dark
+    assert found.model.saturation_moment_A_m2_kg == 0.0
+    drawn = susceptibility_at(found.model, np.array([10.0, 60.0]), np.zeros(2))
+    assert drawn == pytest.approx([5e-7, 5e-7])  # a hydroxide's, whatever its iron
     assert found.model.oxides_low_wt_pct.sum() == pytest.approx(100.0)
     assert np.array_equal(found.model.oxides_low_wt_pct, found.model.oxides_high_wt_pct)
 
