@@ -202,6 +202,20 @@ def test_one_class_that_joins_several_of_the_sieves_has_their_mass():
     assert by["quartz"].mean == pytest.approx(60.0)
 
 
+def test_narrow_classes_beside_a_class_are_not_counted_to_it():
+    """270 to 250 and 125 to 115 um lie outside 250 to 125; a rounded sieve lies inside."""
+    sieves = (
+        SieveClass(500, 270, 30.0), SieveClass(270, 250, 10.0), SieveClass(250.01, 124.995, 40.0),
+        SieveClass(125, 115, 5.0), SieveClass(115, 0, 15.0),
+    )  # fmt: skip
+    rows = [
+        row("zircon", 100.0, passing_um=250.0, retained_um=125.0),
+        row("quartz", 100.0, passing_um=500.0, retained_um=270.0),
+    ]
+    by = of(rows, sieves=sieves).by_phase
+    assert by["zircon"].mean == pytest.approx(100.0 * 40.0 / 70.0)
+
+
 def test_limits_by_class_are_added_up_as_limits():
     rows = [
         row("quartz", 100.0, passing_um=500.0, retained_um=250.0),

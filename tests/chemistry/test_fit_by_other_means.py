@@ -288,6 +288,16 @@ def test_ranges_widen_until_a_mixture_is_found_and_give_up_at_sixteen_sd():
     assert amount_ranges(replace(rows, sd=np.array([0.6])), ("x", "y")) == {}
 
 
+@pytest.mark.parametrize(("over", "width"), [(1.5, 2.0), (3.0, 4.0), (6.0, 8.0), (12.0, 16.0)])
+def test_ranges_are_those_of_the_least_doubling_that_a_mixture_reaches(over, width):
+    """All of x would give 100; 100 + `over` is assayed with an sd of 1, so y may be what the next
+    of 2, 4, 8 and 16 sd leaves."""
+    content = np.array([1.0, 0.0])[:, None, None]
+    rows = Rows(("o",), np.array([100.0 + over]), np.array([1.0]), content, 0.0 * content,
+                np.array([False]), np.zeros((2, 1)))  # fmt: skip
+    assert amount_ranges(rows, ("x", "y"))["y"] == pytest.approx((0.0, width - over), abs=1e-6)
+
+
 # --- rows of the fit ------------------------------------------------------------------------
 
 
@@ -306,6 +316,8 @@ def test_rows_of_the_head_hold_contents_errors_and_what_no_mineral_carries():
     rows = assay_rows(feed, assay)
     assert rows.names == ("TiO2", "K2O", "LOI")
     assert rows.sd == pytest.approx([0.05, 0.04, np.hypot(0.05, 0.10)])
+    skins = assay_rows(feed, {"MnO": OxideValue(0.05, 0.04)})
+    assert skins.sd == pytest.approx([0.05])  # 0.04 of the assay, 0.03 of manganese skins
     assert rows.capped.tolist() == [False, True, False]
     for j, part in enumerate(feed.ingredients):
         low, high = part.model.oxides_low_wt_pct, part.model.oxides_high_wt_pct
@@ -339,6 +351,12 @@ def test_a_fraction_holds_its_share_of_each_mineral():
     for j, name in enumerate(feed.names):
         low = feed.ingredients[j].model.oxides_low_wt_pct[OXIDES.index("TiO2")]
         assert rows.low[j, 0, 0] == pytest.approx(low * share.get(name, 0.0) / 2.0)
+    # More of a mineral in the sinks than the bag holds: all of it, and no more.
+    poor = fraction_rows(
+        feed, Sample("x", minerals=(*BAG, *sinks), fractions=(part,)), typical / [8.0, 4.0, 1, 1]
+    )
+    assert poor.low[feed.names.index("ilmenite"), 0, 0] == rows.low[1, 0, 0]
+    assert poor.low[feed.names.index("biotite"), 1, 0] == pytest.approx(4.0 * rows.low[0, 1, 0])
     assert fraction_rows(feed, Sample("x", minerals=BAG, fractions=(part,)), typical) is None
     nothing = (replace(part, mass_pct=0.0), replace(part, passing_um=100.0))
     bag = Sample("x", minerals=(*BAG, *sinks), fractions=nothing)

@@ -85,6 +85,27 @@ def test_chains_that_still_move_say_so(monkeypatch):
     assert not fit.settled
 
 
+@pytest.mark.parametrize(("part", "settled"), [(0.97, True), (1.03, False)])
+def test_chains_are_settled_below_a_fifth_of_an_sd_and_the_error_of_two_means(
+    monkeypatch, part, settled
+):
+    """Of 400 chains the difference of two means has an error of root (2/400), 0.0707 sd: four of
+    these and 0.2 are 0.483 sd. All chains are pushed along alike, after half of the sweeps."""
+    seen = []
+
+    def pushed(chains, number):
+        seen.append(number)
+        step = part * (0.2 + 4.0 * (2.0 / 400.0) ** 0.5) * chains.x[0].std() / 10.0
+        chains.x[0] += step if number % 20 >= 10 else 3.0 * step
+
+    monkeypatch.setattr("feedchar.chemistry.fit._sweep", pushed)
+    fit, _ = three_phases(30.0, 4.0, 400, sweeps=20)
+    assert fit.settled == settled
+    assert fit.drift_sd == pytest.approx([part * 0.4828, 0.0, 0.0], rel=1e-3)
+    assert seen == list(range(20 if settled else 80))  # four times as many at most
+    assert fit.amounts.sum(axis=1) == pytest.approx(100.0)
+
+
 def test_the_typical_row_does_not_depend_on_the_number_of_trials():
     few, _ = three_phases(30.0, 2.0, 5)
     many, _ = three_phases(30.0, 2.0, 50)

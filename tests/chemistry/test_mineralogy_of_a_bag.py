@@ -12,12 +12,14 @@ from feedchar.chemistry.mineralogy import OXIDES, UNSEEN
 from feedchar.errors import InputError, UnknownNameError
 from feedchar.sample.records import (
     BulkSusceptibility,
+    Diagnostic,
     Fraction,
     MineralAmount,
     OxideValue,
     Phase,
     Sample,
     SieveClass,
+    Texture,
 )
 
 FE, TI = OXIDES.index("Fe2O3"), OXIDES.index("TiO2")
@@ -165,6 +167,54 @@ def test_contradicting_data_stop_and_name_the_datum():
     assert "K2O" in (mineralogy.agreement.doubtful or "")
     assert mineralogy.agreement.residual_sd["K2O"] > 4.0
     assert any(note.severity == "stop" for note in mineralogy.notes)
+
+
+def test_the_disagreement_names_the_datum_once_where_it_is_also_the_one_to_doubt():
+    def said(potash, trials=200):
+        wrong = replace(ASSAYED, assay=ASSAYED.assay | assay(K2O=potash))
+        found = mineralogy_of(wrong, trials, 1)
+        text = {note.code: note for note in found.notes}.get("disagreement")
+        return text, found
+
+    note, found = said(4.5)
+    assert note.severity == "stop"
+    off = found.agreement.residual_sd["K2O"]
+    assert note.text.startswith(
+        f"the assay of K2O is {off:.1f} sd from what all else says; doubt this one: without it"
+    )
+    note, found = said(1.15)
+    assert note is None
+    quick = mineralogy_of(
+        replace(ASSAYED, assay=ASSAYED.assay | assay(K2O=4.5)), 200, 1, thorough=False
+    )
+    text = next(note.text for note in quick.notes if note.code == "disagreement")
+    assert text == f"the assay of K2O is {off:.1f} sd from what all else says"
+
+
+def test_forms_of_a_bag_by_a_scrub_an_acid_and_clear_grains():
+    """Balances by hand over the typical case: stain of textures and oxides an acid takes are
+    listed already, and iron of pale grains sits in their crystals."""
+    bag = Sample(
+        "x", origin="as dug",
+        minerals=listed(quartz=90.0, albite=9.0, goethite=0.04, hematite=0.02, biotite=0.5),
+        textures=(Texture("goethite", "quartz", "stain", 50.0),),
+        diagnostics=(
+            Diagnostic("scrub", None, None, 1.0, 0.90),
+            Diagnostic("hot acid", None, None, 1.0, 0.75),
+            Diagnostic("hand-picked clear grains", None, None, None, 0.30),
+        ),
+    )  # fmt: skip
+    found = mineralogy_of(bag, 0, 1)
+    mass, iron = found.mass_fraction[0], found.mass_fraction[0] * found.oxides_wt_pct[0, :, FE]
+    of = {name: iron[column(found, name)] for name in ("goethite", "hematite", "quartz", "albite")}
+    pale = mass[column(found, "quartz")] + mass[column(found, "albite")]
+    stain = (0.10 - 0.5 * of["goethite"]) / iron[-1]
+    inside = (0.30 * pale - of["quartz"] - of["albite"]) / iron[-1]
+    free = (0.25 - of["goethite"] - of["hematite"]) / iron[-1] - stain
+    parts = np.clip([stain, inside, free], 0.01, 1.0)
+    assert (parts > 0.01).all()
+    assert (parts < 1.0).all()
+    assert found.unseen_form_share[0] == pytest.approx(parts / parts.sum())
 
 
 def test_agreeing_data_say_so():

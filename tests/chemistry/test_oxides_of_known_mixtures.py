@@ -154,6 +154,18 @@ def test_ignition_takes_water_carbon_dioxide_and_fluorine_of_a_mica_not_of_fluor
     assert oxide_row("Ca5P3O12F")[COLUMN["LOI"]] == 0.0
 
 
+@pytest.mark.parametrize(("salt", "oxide"), [("CaF2", "CaO"), ("NaF", "Na2O")])
+def test_fluorine_stays_with_lime_and_soda_above_a_fifth(salt, oxide):
+    """Silica is added until the salt's own oxide is 19.5 or 20.5 % of the whole."""
+    share = oxide_wt_pct(salt)[oxide] / 100.0
+    for percent, stays in ((19.5, False), (20.5, True)):
+        silica = molar_mass(salt) * (100.0 * share / percent - 1.0) / molar_mass("SiO2")
+        row = oxide_row(f"{salt}(SiO2){silica:.6f}")
+        assert row[COLUMN[oxide]] == pytest.approx(percent, abs=1e-3)
+        assert (row[COLUMN["LOI"]] == 0.0) == stays
+        assert (row[COLUMN["other"]] == 0.0) != stays
+
+
 def test_what_has_no_column_is_other():
     barite = oxide_row("BaSO4")
     assert barite[COLUMN["other"]] == pytest.approx(100.0)

@@ -33,6 +33,7 @@ from feedchar.chemistry.phases import (
 from feedchar.constants import FE2O3_PER_FE
 from feedchar.sample.records import BulkSusceptibility, MineralAmount, Phase, Sample
 from feedchar.tables.minerals import minerals
+from feedchar.tables.priors import SETTING_OF_ROCK, iron_priors
 
 FE, SI = COLUMN["Fe2O3"], COLUMN["SiO2"]
 SLAG = Phase("slag", None, None, None, None, {"SiO2": 30.0, "Fe2O3": 40.0}, {})
@@ -135,6 +136,25 @@ def test_measured_iron_has_three_per_cent_and_becomes_the_middle():
     assert of("biotite").model.status == "typical"
 
 
+ROCK = {setting: rock for rock, setting in SETTING_OF_ROCK.items()}
+ANALYSED = [(n, s) for n, s in sorted(iron_priors()) if n in minerals() and s in ROCK]
+
+
+@pytest.mark.parametrize(("name", "setting"), ANALYSED)
+def test_iron_of_a_rock_has_the_5_50_and_95_per_cent_of_its_analyses(name, setting):
+    """FeO of reference_tables/iron_priors.csv, 71.844 g/mol of which 55.845 are iron; an analysis
+    below its detection limit, written 0, counts as a twentieth of the middle."""
+    low, _, middle, _, high = (
+        value * 55.845 / 71.844 for value in iron_priors()[name, setting].FeO_total_wt_pct
+    )
+    found = of(name, ROCK[setting]).iron
+    expected = (max(low, middle / 20.0), middle, high)
+    held = np.clip(expected, found.floor_wt_pct, found.ceiling_wt_pct)
+    points = (found.low_wt_pct, found.typical_wt_pct, found.high_wt_pct)
+    assert points == pytest.approx(tuple(held), rel=1e-3)
+    assert found.source == iron_priors()[name, setting].source
+
+
 def test_measured_iron_beyond_the_crystal_is_held_at_the_end_of_its_line():
     found = of("biotite", iron_wt_pct=60.0).iron
     assert found.typical_wt_pct == found.ceiling_wt_pct < 60.0
@@ -211,6 +231,9 @@ def test_unseen_iron_is_certain_of_its_composition_and_pale():
     assert found.iron.typical_wt_pct == pytest.approx(90.0 / FE2O3_PER_FE)
     assert np.array_equal(found.spread, np.zeros(len(OXIDES)))
     assert not found.model.is_dark
+    assert found.model.saturation_moment_A_m2_kg == 0.0
+    drawn = susceptibility_at(found.model, np.array([10.0, 60.0]), np.zeros(2))
+    assert drawn == pytest.approx([5e-7, 5e-7])  # a hydroxide's, whatever its iron
     assert found.model.oxides_low_wt_pct.sum() == pytest.approx(100.0)
     assert np.array_equal(found.model.oxides_low_wt_pct, found.model.oxides_high_wt_pct)
 

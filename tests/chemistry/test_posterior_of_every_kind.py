@@ -14,8 +14,11 @@ import numpy as np
 import pytest
 from scipy.special import log_ndtr, ndtr
 
+from feedchar.chemistry.chains import Chains
 from feedchar.chemistry.fit import fit_mineralogy
+from feedchar.chemistry.iron_moves import move_iron, trade
 from feedchar.chemistry.iron_prior import IronPrior
+from feedchar.chemistry.line_moves import along_lines
 from feedchar.chemistry.mineral_trials import Amount
 from feedchar.chemistry.system import Prior, Rows
 from feedchar.chemistry.unseen import UnseenPrior
@@ -218,3 +221,107 @@ def test_rows_of_each_trial_take_their_own_content():
     mica = fit.amounts[:, 1]
     assert np.median(mica[1:201]) == pytest.approx(1.3 / 0.11, rel=0.03)
     assert np.median(mica[201:]) == pytest.approx(1.3 / 0.055, rel=0.06)
+
+
+# --- each move alone ------------------------------------------------------------------------
+
+CHAINS = 6000
+PAIRS = [(j, i) for j in range(6) for i in range(6) if i != j]
+
+
+def exchanges(chains):
+    for j, i in PAIRS:
+        chains.exchange(j, i)
+
+
+def rescalings(chains):
+    for j, i in PAIRS:
+        chains.rescale(j, i, 0.8)
+
+
+def iron_alone(chains):
+    for j in (1, 2, 3):
+        move_iron(chains, j, 0.7)
+
+
+def iron_for_mass(chains):
+    for j in (1, 2):
+        trade(chains, j, 5, 0, 0.5)
+
+
+MOVES = {
+    "exchange": (exchanges, 3),
+    "rescale": (rescalings, 3),
+    "iron": (iron_alone, 12),
+    "trade": (iron_for_mass, 16),
+    "lines": (along_lines, 30),
+}
+
+
+LEVELS = (0.1, 0.5, 0.9)
+
+
+@lru_cache
+def sampled(case):
+    """Chains that start as a sample of the posterior; mean, sd and quantiles of the posterior by
+    name; and how many independent draws the comparison is worth."""
+    unseen, rows = CASES[case]
+    x, place, z, weight = drawn(unseen, DRAWS // 4, 11)
+    weight = weight * likelihood(rows, x, place)
+    chosen = np.random.default_rng(12).choice(len(weight), CHAINS, p=weight / weight.sum())
+    expected = {}
+    for j, name in enumerate(NAMES):
+        for what, values in (("amount", x[j]), ("place", place[j])):
+            mean = np.average(values, weights=weight)
+            sd = np.sqrt(np.average((values - mean) ** 2, weights=weight))
+            order = np.argsort(values)
+            below = np.cumsum(weight[order]) / weight.sum()
+            borders = values[order][np.searchsorted(below, LEVELS)]
+            expected[name, what] = (mean, sd, borders)
+    number = 1.0 / (1.0 / effective(weight) + 1.0 / CHAINS)
+    return x[:, chosen], z[:, chosen], expected, number
+
+
+def chains_of(case):
+    unseen, rows = CASES[case]
+    x, z, *_ = sampled(case)
+    return Chains(prior_with(unseen), rows, NAMES, x, z, 1)
+
+
+@pytest.mark.parametrize("move", MOVES)
+@pytest.mark.parametrize(
+    "case", ["an assay that narrows", "an assay that says little", "unseen iron of any size"]
+)
+def test_each_move_alone_leaves_the_posterior_as_it_is(case, move):
+    *_, expected, number = sampled(case)
+    chains = chains_of(case)
+    first = np.concatenate([chains.x, chains.t])
+    make, times = MOVES[move]
+    for _ in range(times):
+        make(chains)
+    for (name, what), (mean, sd, borders) in expected.items():
+        found = (chains.x if what == "amount" else chains.t)[NAMES.index(name)]
+        assert abs(found.mean() - mean) <= 4.0 * sd / number**0.5, (name, what)
+        for level, border in zip(LEVELS, borders, strict=True) if sd > 0.0 else ():
+            error = 4.0 * (level * (1.0 - level) / number) ** 0.5
+            assert np.mean(found <= border) == pytest.approx(level, abs=error), (name, what, level)
+    assert np.mean(np.any(np.concatenate([chains.x, chains.t]) != first, axis=0)) > 0.5
+    assert np.abs(chains.x.sum(axis=0) - 100.0).max() < 1e-6
+
+
+@pytest.mark.parametrize("move", MOVES)
+def test_what_a_move_keeps_in_mind_is_what_a_fresh_sum_gives(move):
+    chains = chains_of("an assay that narrows")
+    make, _ = MOVES[move]
+    for _ in range(3):
+        make(chains)
+    kept = ("residual", "filled", "weighed", "hidden", "log_x", "shared", "log_hidden", "content")
+    before = {name: getattr(chains, name).copy() for name in kept}
+    chains.content[:] = chains.low + chains.t[:, None, :] * chains.change
+    chains.refresh()
+    for name in kept:
+        assert np.allclose(before[name], getattr(chains, name), rtol=1e-6, atol=1e-6), name
+    for j, prior in enumerate(IRON):
+        iron = prior.floor_wt_pct + chains.t[j] * (prior.ceiling_wt_pct - prior.floor_wt_pct)
+        if not prior.certain:
+            assert np.allclose(iron, prior.quantile(chains.z[j]))

@@ -159,8 +159,10 @@ def test_rule_6_feldspars_take_alumina_mole_for_mole():
     ("solid", "loi", "word"),
     [
         (99.5, 0.6, "ignited"), (100.5, 0.6, "ignited"), (99.4, 0.6, None), (100.0, 0.5, None),
+        (100.0, 0.52, "ignited"),
         (99.0, None, None), (101.0, None, None), (98.9, None, "not assayed"),
         (101.1, None, "not assayed"), (98.0, 1.0, None), (97.9, 1.0, "not assayed"),
+        (100.6, 0.6, "not assayed"),
     ],
 )  # fmt: skip
 def test_rule_7_totals(solid, loi, word):
@@ -171,7 +173,7 @@ def test_rule_7_totals(solid, loi, word):
         assert note.code == "sanity-7"
         assert note.severity == ("note" if solid < 99.0 and loi is None else "warning")
     if word == "ignited":
-        assert "multiply them by 0.994" in note.text
+        assert f"multiply them by {1.0 - loi / 100.0:.4f}".rstrip("0") in note.text
 
 
 def test_rule_8_fe_for_fe2o3():
@@ -395,6 +397,15 @@ def test_magnetite_that_no_list_names_shows_in_the_bulk():
     # So is what the amounts leave open.
     wide = (row("quartz", 95.0), row("biotite", 4.0, 4.0), row("hematite", 1.0, 1.0))
     assert "sanity-9" not in rules(wide, susceptibility=BulkSusceptibility(2.5 * listed, 1e-10))
+
+
+def test_hematite_shows_in_the_bulk_by_the_top_of_its_low_field_range():
+    """0.4 A m2/kg of moment at 0.15 tesla over mu0: 3.3e-6 m3/kg, a hundredth of it by the list."""
+    bag = (row("quartz", 99.0), row("hematite", 1.0))
+    listed = listed_susceptibility(quartz=99.0, hematite=1.0)
+    bulk = BulkSusceptibility(listed + 3e-8, 1e-10)
+    text = rules(bag, susceptibility=bulk)["sanity-9"].text
+    assert float(text.split()[1]) == pytest.approx(3e-8 / 5.8e-10, rel=0.02)
 
 
 def test_without_a_stated_error_a_bulk_value_is_good_to_a_twentieth():

@@ -32,8 +32,37 @@ def test_elsewhere_nothing_is_known_and_an_assay_is_needed(origin):
     assert not unseen_prior(origin, False, 4.0, 0.2, 1.0).assay_needed
 
 
-def test_with_an_assay_the_flat_prior_reaches_beyond_it():
-    assert unseen_prior(None, False, 4.0, 0.2, 1.0).high_wt_pct > 1.0
+def test_with_an_assay_the_flat_prior_reaches_half_as_far_again():
+    assert unseen_prior(None, False, 4.0, 0.2, 1.0).high_wt_pct == pytest.approx(1.5)
+    assert unseen_prior(None, False, 4.0, 0.2, 0.19).high_wt_pct == 0.3
+    assert unseen_prior(None, False, 4.0, 0.2, 0.21).high_wt_pct == pytest.approx(0.315)
+    assert unseen_prior(None, False, 4.0, 0.2, 0.1).low_wt_pct == 0.003
+
+
+def test_scatter_of_the_unseen_total_before_an_assay():
+    """As dug by alumina 0.85 in ln, by counts 1.0; a uniform law has its width over root 12."""
+    assert unseen_prior("as dug", False, 4.0, 0.2, None).ln_spread == 0.85
+    assert unseen_prior("as dug", True, 4.0, 0.2, None).ln_spread == 1.0
+    flat = unseen_prior(None, False, 4.0, 0.2, None)
+    totals = np.log(unseen_totals(flat, 20_000, 2)[1:])
+    assert totals.std() == pytest.approx(flat.ln_spread, rel=0.02)
+    nothing = unseen_prior("as dug", True, 4.0, 0.0, None)
+    assert nothing.median_wt_pct == 1e-4  # a logarithm needs something to stand on
+
+
+@pytest.mark.parametrize(
+    ("origin", "stain", "inclusion", "free"),
+    [("as dug", 50, 25, 25), ("washed", 41.7, 41.7, 16.7), ("crushed rock", 16.7, 55.6, 27.8),
+     ("plant product", 28.6, 57.1, 14.3), (None, 35.3, 35.3, 29.4)],
+)  # fmt: skip
+def test_forms_in_the_typical_case_are_as_guessed(origin, stain, inclusion, free):
+    """Guesses, no source: half of the unseen iron of a dug sand is stain; washing and plants take
+    stain and dust off; a fresh rock holds its iron inside. The spread is that of a few weights."""
+    drawn = form_shares(origin, False, 4000, 3)
+    assert 100.0 * drawn[0] == pytest.approx([stain, inclusion, free], abs=0.06)
+    weights = drawn[0] * (1.0 - drawn[0]) / drawn[1:].var(axis=0) - 1.0
+    total = {"as dug": 4.0, "washed": 3.6, "crushed rock": 3.6, "plant product": 3.5, None: 3.4}
+    assert np.mean(weights) == pytest.approx(total[origin], rel=0.05)
 
 
 @pytest.mark.parametrize(
