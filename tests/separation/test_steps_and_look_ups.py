@@ -12,11 +12,13 @@ from scipy.special import ndtr
 
 from feedchar.constants import GRAVITY_M_S2
 from feedchar.separation.capture import MOMENT_SHARES, RESPONSE, RESPONSE_SCALE, Reference
+from feedchar.separation.fine_flight import _Flights
 from feedchar.separation.flight_steps import cubic, in_air, in_field
-from feedchar.separation.grain_nodes import Kind
+from feedchar.separation.grain_nodes import Kind, grain_nodes
 from feedchar.separation.pull_lookup import PullLookup
 from feedchar.separation.pull_map import LINEAR, PullMap, pull_map
 from feedchar.separation.stages import Term
+from feedchar.separation.thrower import Thrower
 from feedchar.separation.trial_shares import class_tables, sum_of_terms
 
 PITCH = 0.005
@@ -169,6 +171,47 @@ def test_shares_between_the_points_of_a_table_are_a_general_interpolators():
             look = RegularGridInterpolator(grid, table)
             wanted[:, c] += factor * look((np.log(adhesion), part[:, c], at[:, c]))
     assert found == pytest.approx(wanted, abs=1e-9)
+
+
+def test_classes_with_and_without_a_moment_are_summed_with_a_plain_number():
+    """1 - table, as what is taken is told from what is refused: tables of two shapes and a 1."""
+    tables = random_tables(2, 9)
+    tables[1] = tables[1][:, :1]
+    ratio = np.sinh(RESPONSE[[60, 110]]) * RESPONSE_SCALE
+    total = (ratio / REFERENCE.pull_per_susceptibility)[None]
+    moment = total * np.array([0.5, 0.0])
+    terms = [[np.ones(1)] * 2, tables]
+    factors = [np.ones(1), np.full(1, -1.0)]
+    found = sum_of_terms(terms, factors, total, moment, np.full(1, 1e-8), RUNGS, REFERENCE)
+    assert found[0] == pytest.approx([1.0 - tables[0][1, 1, 60], 1.0 - tables[1][1, 0, 110]])
+
+
+def test_five_thousand_trials_are_looked_up_as_one_is():
+    """More than are interpolated together for one class."""
+    tables, adhesion = [random_tables(2, 10)], np.full(1, 2e-8)
+    total = np.array([[2e-7, 5e-6]])
+    place = (adhesion, RUNGS, REFERENCE)
+    one = sum_of_terms(tables, [np.ones(1)], total, 0.3 * total, *place)
+    factor = np.linspace(0.0, 1.0, 5000)
+    many = sum_of_terms(tables, [factor], total, 0.3 * total, *place)
+    assert many == pytest.approx(factor[:, None] * one, abs=1e-12)
+
+
+def test_fine_flights_take_the_pull_of_one_harmonic_as_its_closed_form_says():
+    """k B^2 e^(-2ky) over the cylinder: R/(R + y), from the belt to two pitches above it."""
+    kind, speck, radius, belt = Kind(False, 2650.0), 1e-6, 0.05, 2e-4
+    pulls = pull_map((0.6,), PITCH, radius, belt, (kind,), (speck,), LINEAR)
+    nodes = grain_nodes((kind,), (speck,))
+    none = np.zeros(1, dtype=np.intp)
+    thrower = Thrower(radius, belt, PITCH, 1.5)
+    flights = _Flights(thrower, nodes, pulls, none, np.zeros(1), False)
+    height = np.array([0.0, 1e-5, 1e-4, 4e-4, 1e-3, 2e-3, 4e-3])
+    found = flights._pull(np.zeros(7, dtype=np.intp), height, np.linspace(-0.01, 0.01, 7))
+    above = belt + speck / 2.0 + height
+    k = pi / PITCH
+    wanted = k * 0.36 * np.exp(-2.0 * k * above) * radius / (radius + above)
+    assert found.real == pytest.approx(wanted, rel=2e-4)
+    assert found.imag == pytest.approx(np.zeros(7), abs=1e-9)
 
 
 def test_a_class_without_spread_keeps_the_shares_of_its_grains():
