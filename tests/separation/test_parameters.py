@@ -33,6 +33,9 @@ def test_draws_reproduce_the_stated_priors():
     assert drawn.bypass[1:].mean() == pytest.approx(0.03, abs=0.0006)
     carried = np.quantile(drawn.entrainment[1:], (0.05, 0.5, 0.95))
     assert carried == pytest.approx([0.005, 0.01, 0.03], rel=0.02)
+    # Upper quartile of the upper piece: three times the median is its 95 % point.
+    quartile = 0.01 * 3.0 ** (0.6745 / 1.6449)
+    assert np.quantile(drawn.entrainment[1:], 0.75) == pytest.approx(quartile, rel=0.02)
     held = np.quantile(drawn.adhesion_N[1:], (0.05, 0.5, 0.95))
     assert held == pytest.approx(1e-8 * np.exp(0.5 * np.array([-1.645, 0, 1.645])), rel=0.02)
 
