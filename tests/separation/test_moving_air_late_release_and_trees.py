@@ -28,7 +28,6 @@ from feedchar.separation.capture import (
 from feedchar.separation.grain_nodes import Kind, grain_nodes
 from feedchar.separation.isodynamic_stage import (
     SHARPNESS_LN_SD,
-    WORKING_TESLA,
     isodynamic_capture,
 )
 from feedchar.separation.landing import LATE, landing_grid
@@ -189,7 +188,8 @@ def test_an_isodynamic_separator_weighs_a_moment_by_the_flux_density_between_its
     moment = share * response / reference.susceptibility_per_moment
     # The constant of the calibration, 20e-6 cm3/g A2, from memory, is 20e-6 x 4 pi / 1000 here.
     product = MU0 * GRAVITY_M_S2 * current**2 / (20e-6 * 4e-3 * pi)
-    pull = (chi / MU0 + moment / WORKING_TESLA) * product
+    # Between the poles of the laboratory separator some 0.7 T, from memory.
+    pull = (chi / MU0 + moment / 0.7) * product
     wanted = ndtr(log(pull / (GRAVITY_M_S2 * np.sin(slope))) / SHARPNESS_LN_SD)
     assert taken[:, :, axis, at] == pytest.approx(wanted, abs=1e-6)
     assert 0.05 < wanted < 0.95

@@ -9,7 +9,14 @@ from scipy.stats import beta
 from feedchar.errors import SettingError
 from feedchar.separation.adhesion import smooth_sphere_adhesion
 from feedchar.separation.load import layers_of_feed, under_load
-from feedchar.separation.parameters import Calibration, bypass_shape, draw_parameters
+from feedchar.separation.parameters import (
+    HAND_MAGNET_PRIOR,
+    ISODYNAMIC_PRIOR,
+    Calibration,
+    bypass_shape,
+    draw_bench_magnet,
+    draw_parameters,
+)
 from feedchar.separation.records import Parameters
 
 NAMES = ("bypass", "entrainment", "pull_factor", "adhesion_N")
@@ -26,6 +33,9 @@ def test_draws_reproduce_the_stated_priors():
     assert drawn.bypass[1:].mean() == pytest.approx(0.03, abs=0.0006)
     carried = np.quantile(drawn.entrainment[1:], (0.05, 0.5, 0.95))
     assert carried == pytest.approx([0.005, 0.01, 0.03], rel=0.02)
+    # Upper quartile of the upper piece: three times the median is its 95 % point.
+    quartile = 0.01 * 3.0 ** (0.6745 / 1.6449)
+    assert np.quantile(drawn.entrainment[1:], 0.75) == pytest.approx(quartile, rel=0.02)
     held = np.quantile(drawn.adhesion_N[1:], (0.05, 0.5, 0.95))
     assert held == pytest.approx(1e-8 * np.exp(0.5 * np.array([-1.645, 0, 1.645])), rel=0.02)
 
@@ -124,6 +134,68 @@ def test_a_bed_two_grains_deep_misses_a_quarter_more_and_carries_twice_the_sand(
     same, none = under_load(clean, layers=1.0)
     assert same.bypass[0] == 0.04
     assert none == ()
+
+
+def test_magnetics_on_two_fifths_of_the_belt_leave_room_for_half_of_them():
+    """Above a fifth they bury each other: missed with the root of the room, carried with it."""
+    clean = Parameters(*(np.full(1, value) for value in (0.04, 0.01, 1.0, 1e-8)))
+    loaded, notes = under_load(clean, magnetics_share=0.4)
+    assert loaded.bypass[0] == pytest.approx(1.0 - 0.96 * np.sqrt(0.5), rel=1e-12)
+    assert loaded.entrainment[0] == pytest.approx(0.02, rel=1e-12)
+    assert "above 20 %" in notes[0].text
+    assert notes[0].severity == "warning"
+
+
+@pytest.mark.parametrize(
+    ("moisture", "times"), [(0.1, 1.0), (0.2, np.sqrt(5.0)), (0.3, 5.0), (0.5, 25.0), (3.0, 1e3)]
+)
+def test_every_fifth_of_a_per_cent_of_moisture_makes_fines_cling_five_times_harder(moisture, times):
+    clean = Parameters(*(np.full(1, value) for value in (0.04, 0.01, 1.0, 1e-8)))
+    loaded, notes = under_load(clean, moisture_pct=moisture)
+    assert loaded.adhesion_N[0] == pytest.approx(1e-8 * times, rel=1e-9)
+    assert [note.severity for note in notes] == (
+        [] if moisture <= 0.1 else ["note"] if moisture <= 0.3 else ["warning"]
+    )
+
+
+@pytest.mark.parametrize("prior", [HAND_MAGNET_PRIOR, ISODYNAMIC_PRIOR])
+def test_a_bench_magnet_is_drawn_as_its_prior_says(prior):
+    drawn = draw_bench_magnet(prior, 40_000, 2)
+    typical = (drawn.bypass[0], drawn.entrainment[0], drawn.pull_factor[0])
+    assert typical == (prior.bypass_mean, prior.entrainment_median, 1.0)
+    assert drawn.bypass[1:].mean() == pytest.approx(prior.bypass_mean, rel=0.02)
+    assert np.quantile(drawn.bypass[1:], 0.95) == pytest.approx(prior.bypass_p95, rel=0.03)
+    kept = np.quantile(drawn.entrainment[1:], (0.5, 0.95))
+    assert kept == pytest.approx([prior.entrainment_median, prior.entrainment_p95], rel=0.05)
+    assert np.log(drawn.pull_factor[1:]).std() == pytest.approx(prior.pull_ln_sd, rel=0.02)
+    assert drawn.entrainment.max() <= 0.5
+
+
+def test_the_figures_guessed_of_machine_and_bench_are_those_told():
+    """Guesses, no source: hand magnet 10 % missed, isodynamic 2 %, roll 3 % (95 % below 10 %)."""
+    one = draw_parameters(0, 1)
+    assert (one.bypass[0], one.entrainment[0], one.adhesion_N[0]) == (0.03, 0.01, 1e-8)
+    assert one.by_hand is not None
+    assert one.isodynamic is not None
+    assert (one.by_hand.bypass[0], one.by_hand.entrainment[0]) == (0.10, 5e-4)
+    assert (one.isodynamic.bypass[0], one.isodynamic.entrainment[0]) == (0.02, 0.003)
+    assert (HAND_MAGNET_PRIOR.bypass_p95, ISODYNAMIC_PRIOR.bypass_p95) == (0.30, 0.06)
+    assert (HAND_MAGNET_PRIOR.entrainment_p95, ISODYNAMIC_PRIOR.entrainment_p95) == (0.02, 0.02)
+    assert (HAND_MAGNET_PRIOR.pull_ln_sd, ISODYNAMIC_PRIOR.pull_ln_sd) == (0.0, 0.2)
+
+
+def test_rows_of_a_calibration_stay_together_and_its_typical_case_is_the_median():
+    taught = Calibration(
+        np.array([0.0, 0.02, 0.10]), np.array([0.0, 0.01, 0.05]), np.array([0.8, 1.0, 1.1]),
+        np.array([1e-9, 1e-8, 3e-8]),
+    )  # fmt: skip
+    drawn = draw_parameters(200, 5, taught)
+    rows = np.stack([getattr(drawn, name) for name in NAMES], axis=1)
+    assert rows[0] == pytest.approx([0.04, 0.01, 1.0, 1e-8])
+    told = {(0.0, 0.0, 0.8, 1e-9), (0.02, 0.01, 1.0, 1e-8), (0.10, 0.05, 1.1, 3e-8)}
+    assert {tuple(row) for row in rows[1:].tolist()} == told
+    assert drawn.by_hand is not None
+    assert len(drawn.by_hand.bypass) == 201
 
 
 def test_a_smooth_sphere_holds_by_the_formula_worked_by_hand():

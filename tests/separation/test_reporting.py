@@ -9,6 +9,7 @@ import pytest
 
 from feedchar.field.setting import Pass, Setting
 from feedchar.field.working import working_field
+from feedchar.magnetics.pull import scaled_sphere_average
 from feedchar.separation import flux_density_to_hold
 from feedchar.separation.mechanics import grain_speed
 from feedchar.separation.records import Grains
@@ -115,3 +116,86 @@ def test_what_a_second_slower_pass_takes_reports_to_the_roll(sand):
     fast, both = (Setting(slow.roll, p) for p in ((Pass(2.5),), (Pass(2.5), Pass(1.0))))
     assert reporting_of(fast, grains())[1].reports_to == "stronger machine"
     assert reporting_of(both, grains()) == reporting_of(slow, grains())
+
+
+@pytest.mark.parametrize("kind", ["sphere", "flake"])
+def test_a_roll_offers_the_mean_along_its_axis_of_what_single_grains_feel(sand, direct, kind):
+    """The reference sums every pair of harmonics; over a pitch the unlike ones cancel."""
+    size, setting = 4e-4, sand.setting(0.05, 1.5)
+    field = working_field(setting)
+    thickness = None if kind == "sphere" else 0.1 * size
+    half = 0.5 * (size if thickness is None else thickness)
+    machine = direct.Machine(
+        tuple(field.amplitudes), field.pitch_m, field.roll_radius_m, field.belt_thickness_m, 1.5
+    )
+    axial = (np.arange(64) + 0.5) / 64 * field.pitch_m
+    height = np.full(64, field.belt_thickness_m + half)
+    wanted = direct.force(machine, size, thickness, height, axial)[0].mean()
+    found = offered_force_product(
+        field, np.full(1, size), np.full(1, half), np.full(1, kind == "flake")
+    )
+    assert found == pytest.approx(wanted, rel=1e-6)
+
+
+def test_a_canted_moment_needs_the_root_of_a_quadratic(sand):
+    """chi k B^2/mu0 + M k B = v^2/Rc, spheres; without a pull at all there is no figure."""
+    chi = np.array([2.8e-7, 0.0, 5e-8, -6e-9, 3e-7, 0.0])
+    moment = np.array([0.4, 0.2, 3.0, 0.6, 0.0, 1e-7])
+    some = grains(
+        susceptibility_m3_kg=chi[None], moment_A_m2_kg=moment[None],
+        order=np.array([1, 1, 1, 1, 1, 1]),
+        is_flake=np.zeros(6, dtype=bool), thickness_ratio=np.ones(6),
+    )  # fmt: skip
+    setting = sand.setting(0.05, 1.5)
+    lines = reporting_of(setting, some)
+    size = np.sqrt(300e-6 * 212e-6)
+    path = 0.0502 + size / 2
+    needed = (1.5 / 0.0502) ** 2 * path
+    drums = {"weak drum": pi / 0.17, "strong drum": pi / 0.07}
+    for place in range(3):
+        k = drums.get(lines[place].reports_to, pi / 0.005)
+        roots = np.roots([chi[place] * k / MU0, moment[place] * k, -needed])
+        flux = float(roots[roots > 0.0][0])
+        product = lines[place].force_product_needed_tesla2_m
+        assert product == pytest.approx(k * flux**2, rel=1e-6), place
+    # At the surface of the roll it is larger by the fall to the grain, and the same for any kind.
+    k = pi / 0.005
+    kinder = scaled_sphere_average(np.array([k * size]))[0] * np.exp(
+        k * (size - 2.0 * (path - 0.05))
+    )
+    for place in range(3):
+        roots = np.roots([chi[place] * k / MU0, moment[place] * k, -needed])
+        flux = float(roots[roots > 0.0][0])
+        found = lines[place].flux_density_needed_tesla
+        assert found == pytest.approx(flux / np.sqrt(kinder), rel=1e-6), place
+    # A push that grows with B^2 against a moment that grows with B: the lesser root.
+    roots = np.roots([chi[3] * k / MU0, moment[3] * k, -needed])
+    wanted = float(np.min(roots.real)) / np.sqrt(kinder)
+    assert lines[3].flux_density_needed_tesla == pytest.approx(wanted, rel=1e-6)
+    flux = np.sqrt(MU0 * needed / (3e-7 * k))
+    assert lines[4].flux_density_needed_tesla == pytest.approx(flux / np.sqrt(kinder), rel=1e-9)
+    assert lines[5].reports_to == "no magnet"
+    assert lines[5].flux_density_needed_tesla is None
+    assert lines[5].force_product_needed_tesla2_m is None
+
+
+def test_the_highest_belt_speed_grows_with_the_root_of_the_pull(sand):
+    """v^2/Rc = pull: a machine taught four times the pull runs twice as fast."""
+    setting = sand.setting(0.05, 1.5)
+    once, taught = reporting_of(setting, grains()), reporting_of(setting, grains(), 4.0)
+    for before, after in zip(once[1:], taught[1:], strict=True):
+        assert after.belt_speed_max_m_s == pytest.approx(2.0 * before.belt_speed_max_m_s)
+    assert once[1].reports_to == "stronger machine"
+    assert taught[1].reports_to == "permanent roll"
+
+
+def test_an_ordered_moment_without_order_is_a_susceptibility_alone(sand):
+    plain = grains(moment_A_m2_kg=np.zeros((1, 6)))
+    for line, same in zip(
+        reporting_of(sand.setting(0.05, 1.5), plain),
+        reporting_of(
+            sand.setting(0.05, 1.5), grains(moment_A_m2_kg=np.zeros((1, 6)), order=np.zeros(6, int))
+        ),
+        strict=True,
+    ):
+        assert line == same
