@@ -23,8 +23,7 @@ _BELOW_DETECTION, _BELOW_DETECTION_COUNT = 0.1, 0.02
 """Oxide that phases below detection may hold together (guess). [wt %]"""
 _HELD_BY_FEW = ("Fe2O3", "TiO2", "MnO", "P2O5", "Cr2O3", "ZrO2", "susceptibility")
 """Rows whose unlisted carriers are looked after one by one."""
-_BETWEEN_LABORATORIES = 0.03
-_BETWEEN_METHODS = 1.5
+_BETWEEN_LABORATORIES, _BETWEEN_METHODS = 0.03, 1.5
 
 
 @dataclass(frozen=True)

@@ -134,5 +134,5 @@ def test_a_public_function_tells_units_errors_and_source(module, node):
 def test_a_module_says_what_it_is_for_and_stays_readable(module):
     text = (PACKAGE / module).read_text(encoding="utf-8")
     assert ast.get_docstring(ast.parse(text)), "no module docstring"
-    assert len(text.splitlines()) <= 300, "above 300 lines: split by idea"
+    assert len(text.splitlines()) < 300, "300 lines or more: split by idea"
     assert not re.search(r"(^|/)(utils?|helpers?|misc|tools?)(/|\.py$)", module)
