@@ -91,13 +91,17 @@ def order_of(
     # The product of the first run's last pass stands for the setting.
     main = next((bag for bag in reversed(runs) if bag.test == runs[0].test and bag.repeat == "1"),
                 None)  # fmt: skip
-    for bag in products:
+
+    def add_bag(bag: PlanBag, grams: float, words: str) -> None:
         twin = _twin(assayed, bag)
-        grams = _held(bag, split("product"))
-        if twin is not None:
+        if twin is None:
+            add(bag.bag, "first", grams, words)
+        else:
             add(bag.bag, "new bag", grams, f"as {twin.bag}, new charge", twin.bag)
-            continue
-        add(bag.bag, "first", grams, "product")
+
+    for bag in products:
+        grams = _held(bag, split("product"))
+        add_bag(bag, grams, "product")
         if bag is main:
             add(bag.bag, "reread", 0.0, "same bead, read again", bag.bag, ("Fe2O3",))
             add(bag.bag, "new bead", 0.0, "another bead, same powder", bag.bag, ("Fe2O3",))
@@ -112,11 +116,7 @@ def order_of(
         for bag in assayed:
             if bag.product == product:
                 grams = _held(bag, max(SMALL_G, _rounded(split_g["magnetics"])), 0.5)
-                twin = _twin(assayed, bag)
-                if twin is None:
-                    add(bag.bag, "first", grams, product)
-                else:
-                    add(bag.bag, "new bag", grams, f"as {twin.bag}, new charge", twin.bag)
+                add_bag(bag, grams, product)
     add("blank 2", "blank", FLOOR_G, "same quartz, after the richest", asked=("Fe2O3",))
     return tuple(made)
 

@@ -33,8 +33,9 @@ def conditioned_table(
 
     Each trial starts from its own draw of how the phases are spread and its own draw of the
     assays, and takes the most likely table between the two (randomised maximum likelihood, exact
-    where assays are linear in the logarithms). Row 0 takes neither draw: it is the most likely
-    table itself.
+    where assays are linear in the logarithms). Row 0 takes neither draw. Steps leave out what the
+    sums over classes take back from a cell, so the assays are met and the table is near the most
+    likely one, not at it.
 
     Parameters
     ----------

@@ -176,6 +176,7 @@ def _past_tests(samples: list[Sample], base: Setting, seed: int) -> list[PastTes
 def _add_to_library(folder: str, tests: list[PastTest], held: set[str]) -> None:
     """Write the tests that the folder does not hold yet, one file each."""
     from feedchar.report.write import write_file
+    from feedchar.sample.shown import shown
     from feedchar.testwork.past_tests import past_test_text
 
     fresh = [test for test in tests if test.sha256 not in held]
@@ -183,7 +184,7 @@ def _add_to_library(folder: str, tests: list[PastTest], held: set[str]) -> None:
         try:
             Path(folder).mkdir(exist_ok=True)
         except OSError as fault:
-            message = f"{folder} cannot be made: {(fault.strerror or str(fault)).lower()}"
+            message = f"{shown(folder)} cannot be made: {(fault.strerror or str(fault)).lower()}"
             raise OutputError(message) from fault
     for test in fresh:
         write_file(str(Path(folder) / f"{test.sha256[:16]}.toml"), past_test_text(test))

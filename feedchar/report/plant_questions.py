@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from feedchar.report.blocks import Block, Column, Row, Table, Words
 from feedchar.report.numbers import DASH, chance_number, share, spread, weight
-from feedchar.report.words import NO_BREAK, prose
+from feedchar.report.words import prose
 from feedchar.results.plant import PlantInverse, ScaleUp
 from feedchar.uncertainty.summary import Uncertain
 
@@ -150,7 +150,7 @@ def sensitivity_block(result: ScaleUp) -> Block:
         rows.append(
             Row(
                 (
-                    prose(line.change).replace(f"{NO_BREAK}C", f"{NO_BREAK}\u00b0C"),
+                    prose(line.change),
                     weight(line.Fe2O3_wt_pct),
                     DASH if change is None else f"{change:+.0f}",
                     share(line.per_100_dry_bag),

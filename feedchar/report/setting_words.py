@@ -7,9 +7,7 @@ from feedchar.report.readings import (
     size_class,
 )
 from feedchar.report.words import NO_BREAK, capital_first, name
-from feedchar.results import (
-    SettingResult,
-)
+from feedchar.results import SettingResult
 
 
 def setting_words(setting: SettingResult) -> str:

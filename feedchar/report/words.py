@@ -26,6 +26,7 @@ FORM_WORDS = {
 
 
 _MEASURED = re.compile(r"(?<=[0-9]) (?=(?:%|sd|ppm|wt|um|\u00b5m|mm|m|m/s|T|kG|kg|g|t/h|h|C)\b|%)")
+_DEGREES = re.compile(rf"(?<=[0-9]{NO_BREAK})C\b")
 _COUNTED = re.compile(r"(?<=[0-9]) in (?=100\b)")
 
 
@@ -76,7 +77,7 @@ def prose(text: str) -> str:
         The same with no-break spaces behind numbers that have a unit. [-]
     """
     tied = _COUNTED.sub(f"{NO_BREAK}in{NO_BREAK}", _MEASURED.sub(NO_BREAK, visible(text)))
-    return tied.replace(f"{NO_BREAK}um", f"{NO_BREAK}\u00b5m")
+    return _DEGREES.sub("\u00b0C", tied.replace(f"{NO_BREAK}um", f"{NO_BREAK}\u00b5m"))
 
 
 def name(text: str, longest: int = NAME_LENGTH) -> str:

@@ -228,21 +228,7 @@ def examples_of_help() -> list[str]:
     return [text.strip().splitlines()[-1].strip() for text in texts]
 
 
-# The commands of README run these too, with other options; the wheel runs the first.
-LONG = ("scale-up examples/glass_sand", "batch examples/boreholes", "compare examples/glass_sand")
-
-
-def examples_and_marks() -> list[object]:
-    """Those that take long only on demand."""
-    return [
-        pytest.param(text, marks=pytest.mark.slow)
-        if any(long in text for long in LONG) or text == "feedchar assess examples/glass_sand"
-        else text
-        for text in examples_of_help()
-    ]
-
-
-@pytest.mark.parametrize("example", examples_and_marks())
+@pytest.mark.parametrize("example", examples_of_help())
 def test_the_example_of_a_help_runs(
     example: str,
     tmp_path: Path,
