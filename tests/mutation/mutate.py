@@ -5,8 +5,9 @@
 
 A mutant is one change of one expression: a comparison moved, a sign turned, a product divided, a
 number altered, a least made a most. A sample of them is drawn, each runs under the room's own
-tests, and under those of tests/published that import the changed module, in a child of this
-process; those that no test notices are listed. Messages, annotations
+tests, under those of tests/published that import the changed module, and under the rule of the
+house for records, in a child of this process; those that no test notices are listed. With
+`--wider DIR` they run under the tests of DIR too, and both counts are given. Messages, annotations
 and docstrings are left alone. A mutant may also mean the same as the original: survivors are read
 by a person. Runs for minutes to hours; never part of the ordinary tests.
 """
@@ -36,7 +37,12 @@ PRELOADED = (
     "numpy", "scipy.special", "scipy.optimize", "pandas", "openpyxl",
     "pymatgen.core", "periodictable", "tomllib",
 )  # fmt: skip
+RECORDS = "tests/house/test_records.py::test_a_record_is_not_changed_after_it_is_made"
 MEMORY_BYTES = 6_000_000_000
+TOLERANCES = {float(f"1e-{places}") for places in range(6, 301)}
+"""Such a figure guards a division or ends a search: 1 is added to it, and to zero, since a tenth
+more of a tolerance means the same. To other figures a tenth is added."""
+WIDER_SECONDS = 1800
 
 _COMPARED = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq,
@@ -96,7 +102,8 @@ def changes(node: ast.AST) -> list[ast.AST]:
         elif isinstance(node.value, int):
             out.append(ast.Constant(node.value + 1))
         elif isinstance(node.value, float):
-            out.append(ast.Constant(node.value * 1.1 if node.value else 1.0))
+            one_more = node.value == 0.0 or node.value in TOLERANCES
+            out.append(ast.Constant(node.value + 1.0 if one_more else node.value * 1.1))
     elif isinstance(node, ast.Attribute) and node.attr in _TURNED:
         out.append(ast.Attribute(node.value, _TURNED[node.attr], ast.Load()))
     elif isinstance(node, ast.Name) and node.id in _TURNED and isinstance(node.ctx, ast.Load):
@@ -188,7 +195,8 @@ def tests_of(room: str, module: str | None) -> list[str]:
         for path in sorted((ROOT / "tests" / "published").glob("test_*.py"))
         if any(text in path.read_text("utf-8") for text in wanted)
     ]
-    return first + last + published
+    records = [f"{RECORDS}[feedchar.{room}.{one}]" for one in modules if one[0] != "_"]
+    return [*first, *last, *records, *published]
 
 
 def notice(mutant: Mutant | None, tests: list[str], seconds: int) -> str:
@@ -224,6 +232,7 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--only", default="", help="modules whose name holds this")
     parser.add_argument("--tests", action="append", help="in place of the room's own")
+    parser.add_argument("--wider", action="append", default=[], help="tests for what survives them")
     arguments = parser.parse_args()
     os.chdir(ROOT)
     sys.path.insert(0, str(ROOT))
@@ -255,6 +264,12 @@ def main() -> int:
     print(f"killed {killed} of {len(drawn)}: {100 * killed / max(len(drawn), 1):.0f} %")
     for mutant in survived:
         print(f"survived: {mutant}")
+    if arguments.wider:
+        far = [m for m in survived if notice(m, arguments.wider, WIDER_SECONDS) == "survived"]
+        killed = len(drawn) - len(far)
+        print(f"with the wider tests {killed}: {100 * killed / max(len(drawn), 1):.0f} %")
+        for mutant in far:
+            print(f"survived these too: {mutant}")
     return 0
 
 
