@@ -10,6 +10,15 @@ from feedchar.results.comparison import ComparedFigure, Comparison, StepAgreemen
 
 FAR, WORTH_A_LOOK = 3.0, 2.0
 """A difference of so many sd is marked. [-]"""
+TOO_CLOSE = 0.99
+"""Chance of a greater difference above which the stated errors are too wide. [-]"""
+
+
+_TOO_CLOSE_WORDS = (
+    "Together they lie closer than their errors let one expect: the errors of the model (a guess), "
+    "of the machine or of the laboratory are stated too wide for this test, or the prediction has "
+    "already learned from it."
+)
 
 
 def compared_block(result: Comparison) -> Block:
@@ -68,6 +77,8 @@ def compared_block(result: Comparison) -> Block:
         text += f" {left} more figures, all within {WORTH_A_LOOK:g}, stand in the document."
     parts: list[Part] = [Table(columns, steps)] if steps else []
     parts += [Table(figures, rows), Words(prose(text), "quiet")]
+    if result.agreement and result.agreement[0].p_value > TOO_CLOSE:
+        parts.append(Words(_TOO_CLOSE_WORDS))
     subtitle = f"{result.trials} trials"
     if result.calibration is not None:
         subtitle += f", {calibrated(result.calibration)}"

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 
 from feedchar.report.blocks import Column, Row, Table
 from feedchar.report.lines import Line, Piece, cells, wrapped
+from feedchar.report.words import NO_BREAK
 
 GAP = 2
 """Spaces between columns."""
@@ -51,6 +52,11 @@ def _text(cell: str | float) -> str:
     return cell if isinstance(cell, str) else ""
 
 
+def _heading(column: Column) -> str:
+    """The heading, its unit kept together."""
+    return column.heading.replace(" %", f"{NO_BREAK}%")
+
+
 def _labels(table: Table) -> list[str]:
     return [_text(row.cells[0]) for row in table.rows]
 
@@ -64,7 +70,7 @@ def _fit(table: Table, kept: list[int], width: int) -> list[int] | None:
     least, wanted = [], []
     for place in kept:
         column = table.columns[place]
-        heading = _longest(column.heading.split(" "))
+        heading = _longest(_heading(column).split(" "))
         content = _longest([_text(row.cells[place]) for row in table.rows])
         if column.kind == "bar":
             least.append(BAR_SHORTEST)
@@ -95,7 +101,7 @@ def _grid(table: Table, kept: list[int], widths: list[int], full: str, half: str
     lines: list[Line] = []
     if any(column.heading for column in columns):
         heads = [
-            wrapped(column.heading, width) for column, width in zip(columns, widths, strict=True)
+            wrapped(_heading(column), width) for column, width in zip(columns, widths, strict=True)
         ]
         lines += _across(columns, widths, heads, ["heading"] * len(columns), at_foot=True)
     for row in table.rows:

@@ -75,6 +75,12 @@ def test_the_example_names_the_two_bags_whose_labels_are_exchanged(found: dict[s
     assert tree["verdict"] == "agrees"
 
 
+def test_it_is_said_when_a_test_lies_closer_than_its_errors_allow(found: dict[str, Any]) -> None:
+    page = " ".join((found["place"] / "a.html").read_text(encoding="utf-8").split())
+    assert found["tree"]["agreement"][0]["p_value"] > 0.99
+    assert "closer than their errors let one expect" in page
+
+
 def test_with_the_labels_put_right_all_closes_and_nothing_is_named(
     capsys: Capture, tmp_path: Path
 ) -> None:
@@ -264,6 +270,7 @@ def test_sand_carried_with_the_magnetics_differs_and_is_named_with_what_to_look_
     assert main(["compare", str(sandy), *FEW]) == 0
     text = " ".join(capsys.readouterr().out.split())
     assert "The balance closes. The test differs from the prediction" in text
+    assert "closer than their errors" not in text
     assert "more sand carried *" in text
     assert re.search(r"LIKELY CAUSE more sand carried: .* To settle it: static", text)
 
