@@ -149,8 +149,7 @@ def product_block(result: Characterisation) -> Block:
         parts.append(Words(f"{', '.join(others)}.", mark="Also, wt %"))
     absent = [oxide for oxide in shown if _is_nowhere(clean.assay_wt_pct[oxide])]
     if absent:
-        text = f"No phase listed carries {listing(absent)}, so nothing is known of it here."
-        parts.append(Words(text, "doubtful"))
+        parts.append(Words(_absent_words(result, absent), "doubtful"))
     return Block("product", "PRODUCT", tuple(parts))
 
 
@@ -236,6 +235,21 @@ def _product_row(
     word = chance_word(asked.chance) if asked.chance is not None else "no chance given"
     middle = DASH if asked.likely is None else _told_apart(asked.likely, asked.asked, show)
     return Row((label, middle, between, bound, chance, word), _role(asked.chance))
+
+
+def _absent_words(result: Characterisation, absent: list[str]) -> str:
+    """What can be said of oxides that no phase carries: no more than the bag holds can stay."""
+    text = f"No phase listed carries {listing(absent)}, so nothing is known of its way."
+    found = []
+    for oxide in absent:
+        measured = result.assay.measured_wt_pct.get(oxide)
+        if measured is not None:
+            below = "below " if measured.below_detection else ""
+            sd = "" if measured.below_detection else f" (sd {weight(measured.sd)})"
+            found.append(f"{below}{weight(measured.value)}{NO_BREAK}% {oxide}{sd}")
+    if found:
+        text += f" The bag holds {listing(found)}: the product, at most that over its yield."
+    return text
 
 
 def _is_nowhere(value: Uncertain) -> bool:

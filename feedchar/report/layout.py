@@ -52,9 +52,10 @@ def _text(cell: str | float) -> str:
     return cell if isinstance(cell, str) else ""
 
 
-def _heading(column: Column) -> str:
-    """The heading, its unit kept together."""
-    return column.heading.replace(" %", f"{NO_BREAK}%")
+def _heading(column: Column, width: int) -> str:
+    """The heading, its unit kept together where the column is wide enough for that."""
+    kept = column.heading.replace(" %", f"{NO_BREAK}%")
+    return kept if _longest(kept.split(" ")) <= width else column.heading
 
 
 def _labels(table: Table) -> list[str]:
@@ -70,7 +71,7 @@ def _fit(table: Table, kept: list[int], width: int) -> list[int] | None:
     least, wanted = [], []
     for place in kept:
         column = table.columns[place]
-        heading = _longest(_heading(column).split(" "))
+        heading = _longest(column.heading.split(" "))
         content = _longest([_text(row.cells[place]) for row in table.rows])
         if column.kind == "bar":
             least.append(BAR_SHORTEST)
@@ -101,7 +102,8 @@ def _grid(table: Table, kept: list[int], widths: list[int], full: str, half: str
     lines: list[Line] = []
     if any(column.heading for column in columns):
         heads = [
-            wrapped(_heading(column), width) for column, width in zip(columns, widths, strict=True)
+            wrapped(_heading(column, width), width)
+            for column, width in zip(columns, widths, strict=True)
         ]
         lines += _across(columns, widths, heads, ["heading"] * len(columns), at_foot=True)
     for row in table.rows:

@@ -61,7 +61,7 @@ ANYWHERE = ("received_kg", "moisture_pct", "sample_note", "feed_t_h")
 
 TOLD_OF = {
     "answer": ("answer", "basis", "product"),
-    "product": ("product", "answer"),
+    "product": ("product", "answer", "assay"),
     "balance": ("product", "assay"),
     "feed": ("assay", "unseen_iron"),
     "agreement": ("assay",),

@@ -18,11 +18,13 @@ from feedchar.results import (
     LimitRow,
     MachineRun,
     MachinesCompared,
+    MeasuredOxide,
     OxideResidual,
     PassResult,
     ResponseLine,
 )
 from feedchar.sample.records import Note
+from feedchar.uncertainty.summary import Uncertain
 
 
 def block(findings: Findings, key: str) -> Block:
@@ -46,6 +48,35 @@ def test_the_answer_says_what_it_rests_on(invented: Characterisation) -> None:
     assert "3 % of a pass missed by the machine (guess)" in said
     assert "1 more under HOW SURE" in said
     assert "the whole bag goes" in words(block(assess_findings(invented), "doubt"))
+
+
+@pytest.mark.parametrize(
+    ("below", "said"),
+    [
+        (False, "holds 0.00050 % Cr2O3 (sd 0.00030): the product, at most that over its yield."),
+        (True, "holds below 0.00050 % Cr2O3: the product, at most that over its yield."),
+    ],
+)
+def test_an_oxide_that_no_phase_carries_cannot_exceed_what_the_bag_holds(
+    invented: Characterisation, below: bool, said: str
+) -> None:
+    nothing = Uncertain(0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+    clean = invented.product.non_magnetics
+    bare = replace(clean, assay_wt_pct={**clean.assay_wt_pct, "Cr2O3": nothing})
+    rows = (LimitRow("Cr2O3", "wt_pct", "max", 0.0005, None, None, None, None),)
+    held = MeasuredOxide(0.0005, 0.0003, below)
+    result = replace(
+        invented,
+        product=replace(invented.product, non_magnetics=bare),
+        answer=replace(invented.answer, rows=rows),
+        assay=replace(invented.assay, measured_wt_pct={"Cr2O3": held}),
+    )
+    told = words(block(assess_findings(result), "product"))
+    assert said in told
+    unmeasured = replace(result, assay=replace(result.assay, measured_wt_pct={}))
+    told = words(block(assess_findings(unmeasured), "product"))
+    assert "carries Cr2O3, so nothing is known of its way." in told
+    assert "The bag holds" not in told
 
 
 def test_two_bounds_on_one_oxide_are_both_shown(invented: Characterisation) -> None:
