@@ -55,7 +55,7 @@ class Chains:
         self.change = rows.change[:, order] / sd[None, :, None]
         self.target = (rows.value[order] / sd)[:, None]
         self.x, self.z = x.copy(), z.copy()
-        self.t = np.stack([self.place_of(j, z[j]) for j in range(self.phases)])
+        self.t = np.stack([iron.place(z[j]) for j, iron in enumerate(prior.iron)])
         self.variable = [j for j in range(self.phases) if not prior.iron[j].certain]
         self.content = np.array(
             np.broadcast_to(
@@ -77,14 +77,6 @@ class Chains:
         self.choose = stream(seed, "fit/partners")
         self.wander = stream(seed, "fit/lines")
         self.refresh()
-
-    def place_of(self, phase: int, z: Array) -> Array:
-        """Place on the mixing line at an iron score."""
-        iron = self.prior.iron[phase]
-        span = iron.ceiling_wt_pct - iron.floor_wt_pct
-        if iron.certain or span < 1e-12:
-            return np.zeros_like(z)
-        return (iron.quantile(z) - iron.floor_wt_pct) / span
 
     def refresh(self) -> None:
         """Recompute what the moves update in place, so that rounding cannot build up."""
