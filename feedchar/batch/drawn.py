@@ -205,11 +205,7 @@ def places_of(ingredient: Ingredient, scores: Array) -> Array:
     array, same shape
         0 at the low-iron end, 1 at the high. [-]
     """
-    iron = ingredient.iron
-    span = iron.ceiling_wt_pct - iron.floor_wt_pct
-    if iron.certain or span < 1e-12:
-        return np.zeros_like(scores)
-    return np.asarray((iron.quantile(scores) - iron.floor_wt_pct) / span)
+    return np.asarray(ingredient.iron.place(scores))
 
 
 def iron_at(ingredient: Ingredient, place: Array) -> Array:

@@ -42,7 +42,7 @@ class FoldedChains(Chains):
         self.gaussian = rows.gaussian
         self.low, self.change, self.target = rows.low, rows.change, rows.target
         self.x, self.z = x.copy(), z.copy()
-        self.t = np.stack([self.place_of(j, z[j]) for j in range(self.phases)])
+        self.t = np.stack([iron.place(z[j]) for j, iron in enumerate(prior.iron)])
         self.variable = [j for j in range(self.phases) if not prior.iron[j].certain]
         self.content = self.low + self.t[:, None, :] * self.change
         own = prior.kind == GAMMA
@@ -173,7 +173,7 @@ class FoldedChains(Chains):
         random = self.draw[self.names[j]]
         kept = np.sqrt(1.0 - width * width)
         z = kept * self.z[j] + width * random.standard_normal(self.trials)
-        t, level = self.place_of(j, z), np.log(random.random(self.trials))
+        t, level = self.prior.iron[j].place(z), np.log(random.random(self.trials))
         moved = self.x[j] * (t - self.t[j])
         change = moved * self.change[j]
         iron, c, h = self.folded.iron_oxide_change[j], self.phases - 1, self.biggest

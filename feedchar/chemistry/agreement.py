@@ -182,9 +182,7 @@ def least_chi_square(prior: Prior, rows: Rows, amounts: Array, place: Array) -> 
     found, mean, sd = _listed(prior)
     total = float(np.sum(assay**2) + np.sum(((amounts - mean) / sd)[found] ** 2))
     for j, iron in enumerate(prior.iron):
-        if not iron.certain:
-            value = iron.floor_wt_pct + place[j] * (iron.ceiling_wt_pct - iron.floor_wt_pct)
-            total += float(iron.score(np.asarray(value))) ** 2
+        total += float(iron.score_at(place[j])) ** 2
     return total
 
 

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from feedchar.chemistry.assumed import only_fractions
 from feedchar.chemistry.mineral_trials import Amount, count_shape, diffraction_sd
 from feedchar.chemistry.mineralogy import PhaseModel
+from feedchar.chemistry.sizes import inside
 from feedchar.chemistry.system import FOUND
 from feedchar.sample.records import MineralAmount, Sample
 
@@ -253,11 +256,10 @@ def _in_wt_pct(
 def _class_share(sample: Sample, passing: float | None, retained: float | None) -> float:
     if passing is None:
         return 1.0
-    shares = [
-        row.mass_pct / 100.0
-        for row in sample.sieves
-        if row.passing_um <= passing * 1.0001 and row.retained_um >= (retained or 0.0) * 0.9999
-    ]
+    tops = np.array([row.passing_um for row in sample.sieves])
+    bottoms = np.array([row.retained_um for row in sample.sieves])
+    within = inside(tops, bottoms, passing, retained or 0.0)
+    shares = [sample.sieves[place].mass_pct / 100.0 for place in np.flatnonzero(within)]
     return sum(shares) if shares else 1.0
 
 

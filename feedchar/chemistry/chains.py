@@ -55,7 +55,7 @@ class Chains:
         self.change = rows.change[:, order] / sd[None, :, None]
         self.target = (rows.value[order] / sd)[:, None]
         self.x, self.z = x.copy(), z.copy()
-        self.t = np.stack([self.place_of(j, z[j]) for j in range(self.phases)])
+        self.t = np.stack([iron.place(z[j]) for j, iron in enumerate(prior.iron)])
         self.variable = [j for j in range(self.phases) if not prior.iron[j].certain]
         self.content = np.array(
             np.broadcast_to(
@@ -65,7 +65,7 @@ class Chains:
         )
         self.gamma, self.shape, self.scale = prior.gamma, prior.shape, prior.scale
         self.all_shapes = float(np.sum(self.shape[self.gamma]))
-        means = np.array([a.mean if a.kind in FOUND else 0.0 for a in prior.amounts])
+        means = np.array([a.mean for a in prior.amounts])
         firm = self.gamma & (self.shape > 2.0)
         self.centre = means
         self.stiff = np.where(firm, self.shape / np.maximum(means, 1e-12) ** 2, 0.0)
@@ -78,14 +78,6 @@ class Chains:
         self.wander = stream(seed, "fit/lines")
         self.refresh()
 
-    def place_of(self, phase: int, z: Array) -> Array:
-        """Place on the mixing line at an iron score."""
-        iron = self.prior.iron[phase]
-        span = iron.ceiling_wt_pct - iron.floor_wt_pct
-        if iron.certain or span < 1e-12:
-            return np.zeros_like(z)
-        return (iron.quantile(z) - iron.floor_wt_pct) / span
-
     def refresh(self) -> None:
         """Recompute what the moves update in place, so that rounding cannot build up."""
         self.residual = self.target - np.einsum("mkt,mt->kt", self.content, self.x)
@@ -96,10 +88,10 @@ class Chains:
         self.shared = self.shared_terms(self.filled, self.weighed)
         self.log_hidden = self.unseen_terms(self.hidden)
 
-    def oxide_share(self, phase: int) -> Array | float:
+    def oxide_share(self, phase: int) -> Array:
         """Fe2O3 of a phase as a fraction."""
-        low, change = self.prior.iron_oxide_low[phase], self.prior.iron_oxide_change[phase]
-        return low if change == 0.0 else low + self.t[phase] * change
+        change = self.t[phase] * self.prior.iron_oxide_change[phase]
+        return self.prior.iron_oxide_low[phase] + change
 
     def shared_terms(self, filled: Array, weighed: Array) -> Array:
         """Terms of the prior that all gammas share."""
@@ -109,12 +101,11 @@ class Chains:
         """Term of the unseen iron; a start where it cannot be is left at the first way out."""
         return np.maximum(self.prior.unseen.log_density(hidden), IMPOSSIBLE)
 
-    def caps(self, change: Array) -> Array | float:
+    def caps(self, change: Array) -> Array:
         """Gain of the interval rows when all rows change by `change`."""
-        if self.gaussian == len(self.target):
-            return 0.0
         now = self.residual[self.gaussian :]
-        return np.sum(log_ndtr(now - change[self.gaussian :]) - log_ndtr(now), axis=0)
+        after = log_ndtr(now - change[self.gaussian :])
+        return np.asarray(np.sum(after - log_ndtr(now), axis=0))
 
     def along(self, direction: Array) -> tuple[Array, Array]:
         """Precision and slope of the Gaussian rows along a direction."""
@@ -130,7 +121,7 @@ class Chains:
         to, back = float(self.gamma[j]), float(self.gamma[i])
         weigh = to / self.scale[j] - back / self.scale[i]
         filled, weighed, shared = self.filled, self.weighed, self.shared
-        if weigh != 0.0 or to != back:
+        if weigh != 0.0:
             filled = filled + step * (to - back)
             weighed = weighed + step * weigh
             shared = self.shared_terms(filled, weighed)
@@ -189,9 +180,8 @@ class Chains:
         new = self.propose(j, i, step)
         gain = new.gain
         for phase, sign in ((j, 1.0), (i, -1.0)):
-            if q[phase] > 0:
-                off = self.x[phase] - c[phase]
-                gain = gain + (0.5 * q[phase]) * step * (2.0 * sign * off + step)
+            off = self.x[phase] - c[phase]
+            gain = gain + (0.5 * q[phase]) * step * (2.0 * sign * off + step)
         direction *= step
         gain = gain + self.caps(direction)
         self.take(new, (np.log(level) < gain) & (high > low), direction)

@@ -58,13 +58,8 @@ def places(feed: Feed, scores: Array) -> Array:
     ----------
     By definition of the records of this room.
     """
-    out = np.zeros_like(scores)
-    for column, ingredient in enumerate(feed.ingredients):
-        iron = ingredient.iron
-        span = iron.ceiling_wt_pct - iron.floor_wt_pct
-        if not iron.certain and span > 1e-12:
-            out[:, column] = (iron.quantile(scores[:, column]) - iron.floor_wt_pct) / span
-    return out
+    each = [i.iron.place(scores[:, column]) for column, i in enumerate(feed.ingredients)]
+    return np.stack(each, axis=1)
 
 
 def line_ends(feed: Feed) -> tuple[Array, Array]:

@@ -8,7 +8,6 @@ import numpy as np
 
 from feedchar.chemistry.chains import Chains
 from feedchar.chemistry.iron_moves import move_iron, trade
-from feedchar.chemistry.iron_prior import IronPrior
 from feedchar.chemistry.line_moves import along_lines
 from feedchar.chemistry.mineralogy import Array
 from feedchar.chemistry.start import chain_starts, typical_fit
@@ -76,11 +75,11 @@ def fit_mineralogy(
     if trials == 0:
         return Fit(best[None, :], place[None, :], True, np.zeros(len(names)))
     columns = _columns(rows, 1)
-    drawn = np.stack([_place(iron, z[1:, j]) for j, iron in enumerate(prior.iron)])
+    drawn = np.stack([iron.place(z[1:, j]) for j, iron in enumerate(prior.iron)])
     noise = np.stack([stream(seed, f"{n}/assay").standard_normal(trials) for n in rows.names])
     uniform = np.stack([stream(seed, f"{n}/limit").random(trials) for n in rows.names])
     x, t = chain_starts(prior, columns, amounts[1:].T, drawn, noise, uniform)
-    scores = np.stack([_score(iron, t[j]) for j, iron in enumerate(prior.iron)])
+    scores = np.stack([iron.score_at(t[j]) for j, iron in enumerate(prior.iron)])
     moved = np.abs(t - drawn) > 1e-12
     chains = Chains(prior, columns, names, x, np.where(moved, scores, z[1:].T), seed)
     number, settled, drift = 0, False, np.zeros(len(names))
@@ -95,19 +94,6 @@ def fit_mineralogy(
         settled = bool(np.all(drift < DRIFT_SD + 4.0 * np.sqrt(2.0 / trials)))
     final = chains.x / chains.x.sum(axis=0) * 100.0
     return Fit(np.vstack([best, final.T]), np.vstack([place, chains.t.T]), settled, drift)
-
-
-def _place(iron: IronPrior, z: Array) -> Array:
-    span = iron.ceiling_wt_pct - iron.floor_wt_pct
-    if iron.certain or span < 1e-12:
-        return np.zeros_like(z)
-    return (iron.quantile(z) - iron.floor_wt_pct) / span
-
-
-def _score(iron: IronPrior, t: Array) -> Array:
-    if iron.certain:
-        return np.zeros_like(t)
-    return iron.score(iron.floor_wt_pct + t * (iron.ceiling_wt_pct - iron.floor_wt_pct))
 
 
 def _columns(rows: Rows, first: int) -> Rows:

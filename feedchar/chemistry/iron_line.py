@@ -10,37 +10,51 @@ from feedchar.chemistry.formula import atoms_of, element_wt_pct
 from feedchar.chemistry.mineralogy import OXIDES, Array
 from feedchar.chemistry.oxides import COLUMN, oxide_row
 
-_PARTNERS: dict[str, tuple[str, float]] = {
-    # The composition moves along the line through the natural formula and this one, whose iron
-    # is Fe2+ by the share given. Where no partner stands, Fe2+ changes places with Mg and Fe3+
-    # with Al, atom for atom.
-    "ilmenite": ("Fe2Ti3O9", 0.0),  # weathering takes iron out: to pseudorutile
-    "pseudorutile": ("TiO2", 0.0),
-    "leucoxene": ("TiO2", 0.0),
-    "rutile": ("TiO2", 0.0),
-    "anatase": ("TiO2", 0.0),
-    "titanite": ("CaTiSiO5", 0.0),
-    "titanomagnetite": ("Fe3O4", 1 / 3),
-    "spessartine": ("Mn3Al2Si3O12", 0.0),
-    "columbite": ("MnNb1.8Ta0.2O6", 0.0),
-    "wolframite": ("MnWO4", 0.0),
-    "rhodochrosite": ("FeCO3", 1.0),
-    "cassiterite": ("SnO2", 0.0),
-    "wollastonite": ("CaSiO3", 0.0),
-    "apatite": ("Ca5P3O12F", 0.0),
-    "gahnite": ("ZnAl2O4", 0.0),
-    "elbaite": ("NaLi1.5Al7.5Si6O18(BO3)3(OH)4", 0.0),
-    "aegirine": ("NaFeSi2O6", 0.0),
-    "riebeckite": ("Na2Fe5Si8O22(OH)2", 0.6),
-    "allanite": ("CaCeAlFe2Si3O12(OH)", 0.5),
-    "limonite": ("Fe2O3", 0.0),
-    "pyrrhotite": ("FeS", 1.0),
-    "forsterite": ("Fe2SiO4", 1.0),
-    "magnesite": ("FeCO3", 1.0),
-    "calcite": ("FeCO3", 1.0),
-    "corundum": ("Fe2O3", 0.0),
-    "gibbsite": ("FeO(OH)", 0.0),
+_PARTNERS = {
+    # The composition moves along the line through the natural formula and this one. Where no
+    # partner stands, Fe2+ changes places with Mg and Fe3+ with Al, atom for atom.
+    "ilmenite": "Fe2Ti3O9",  # weathering takes iron out: to pseudorutile
+    "pseudorutile": "TiO2",
+    "leucoxene": "TiO2",
+    "rutile": "TiO2",
+    "anatase": "TiO2",
+    "titanite": "CaTiSiO5",
+    "titanomagnetite": "Fe3O4",
+    "spessartine": "Mn3Al2Si3O12",
+    "columbite": "MnNb1.8Ta0.2O6",
+    "wolframite": "MnWO4",
+    "rhodochrosite": "FeCO3",
+    "cassiterite": "SnO2",
+    "wollastonite": "CaSiO3",
+    "apatite": "Ca5P3O12F",
+    "gahnite": "ZnAl2O4",
+    "elbaite": "NaLi1.5Al7.5Si6O18(BO3)3(OH)4",
+    "aegirine": "NaFeSi2O6",
+    "riebeckite": "Na2Fe5Si8O22(OH)2",
+    "allanite": "CaCeAlFe2Si3O12(OH)",
+    "limonite": "Fe2O3",
+    "pyrrhotite": "FeS",
+    "forsterite": "Fe2SiO4",
+    "magnesite": "FeCO3",
+    "calcite": "FeCO3",
+    "corundum": "Fe2O3",
+    "gibbsite": "FeO(OH)",
 }
+_FERROUS = {
+    "titanomagnetite": 1 / 3,
+    "rhodochrosite": 1.0,
+    "riebeckite": 0.6,
+    "allanite": 0.5,
+    "pyrrhotite": 1.0,
+    "forsterite": 1.0,
+    "magnesite": 1.0,
+    "calcite": 1.0,
+}
+"""Share of the iron of a partner that is Fe2+; of the others it is Fe3+. [-]"""
+
+
+_ION_OF = {"Fe2+": "Fe", "Fe3+": "Fe", "Mn2+": "Mn"}
+"""Magnetic ions and their elements."""
 
 
 @dataclass(frozen=True)
@@ -100,21 +114,19 @@ def state_of(formula: str, ions: dict[str, float]) -> IronState:
     By definition of the records of this room.
     """
     elements = element_wt_pct(formula)
-    iron = elements.get("Fe", 0.0)
     atoms = atoms_of(formula)
-    fe_atoms = atoms.get("Fe", 0.0)
-    per_atom = iron / fe_atoms if fe_atoms > 0 else 0.0
+    held = np.zeros(len(_ION_OF))
+    for place, (ion, symbol) in enumerate(_ION_OF.items()):
+        if symbol in atoms:
+            held[place] = ions.get(ion, 0.0) * (elements[symbol] / atoms[symbol])
     fe2, fe3 = ions.get("Fe2+", 0.0), ions.get("Fe3+", 0.0)
-    mn = ions.get("Mn2+", 0.0) * (elements.get("Mn", 0.0) / atoms["Mn"] if "Mn" in atoms else 0.0)
-    fe2_share = fe2 / (fe2 + fe3) if fe2 + fe3 > 0 else 0.0
-    return IronState(
-        iron, oxide_row(formula, fe2_share), np.array([fe2 * per_atom, fe3 * per_atom, mn])
-    )
+    fe2_share = fe2 / max(fe2 + fe3, 1e-300)
+    return IronState(elements.get("Fe", 0.0), oxide_row(formula, fe2_share), held)
 
 
 def _partner(mineral: str, formula: str, ions: dict[str, float]) -> IronState:
     if mineral in _PARTNERS:
-        partner, fe2_share = _PARTNERS[mineral]
+        partner, fe2_share = _PARTNERS[mineral], _FERROUS.get(mineral, 0.0)
         atoms = atoms_of(partner)
         iron = atoms.get("Fe", 0.0)
         return state_of(

@@ -13,7 +13,7 @@ def _new_iron(chains: Chains, j: int, width: float) -> tuple[Array, Array, Array
     """A proposal that leaves the prior of the iron as it is."""
     random = chains.draw[chains.names[j]]
     z = np.sqrt(1.0 - width * width) * chains.z[j] + width * random.standard_normal(chains.trials)
-    return z, chains.place_of(j, z), np.log(random.random(chains.trials))
+    return z, chains.prior.iron[j].place(z), np.log(random.random(chains.trials))
 
 
 def _take_iron(chains: Chains, j: int, z: Array, t: Array, taken: Flags, change: Array) -> None:

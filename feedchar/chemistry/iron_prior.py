@@ -66,6 +66,50 @@ class IronPrior:
             value = np.exp(value)
         return np.clip(value, self.floor_wt_pct, self.ceiling_wt_pct)
 
+    def place(self, z: Array) -> Array:
+        """Place on the mixing line at a standard normal score.
+
+        Parameters
+        ----------
+        z : array, any shape
+            Standard normal score. [-]
+
+        Returns
+        -------
+        array, same shape
+            0 at the low-iron end, 1 at the high; 0 where the iron does not vary. [-]
+
+        References
+        ----------
+        By definition of the records of this room.
+        """
+        if self.certain:
+            return np.zeros(np.shape(z))
+        span = self.ceiling_wt_pct - self.floor_wt_pct
+        return (self.quantile(z) - self.floor_wt_pct) / span
+
+    def score_at(self, place: Array) -> Array:
+        """Standard normal score at a place on the mixing line, the inverse of `place`.
+
+        Parameters
+        ----------
+        place : array, any shape
+            Place on the mixing line. [-]
+
+        Returns
+        -------
+        array, same shape
+            Score; 0 where the iron does not vary. [-]
+
+        References
+        ----------
+        As `quantile`.
+        """
+        if self.certain:
+            return np.zeros(np.shape(place))
+        span = self.ceiling_wt_pct - self.floor_wt_pct
+        return self.score(self.floor_wt_pct + place * span)
+
     def score(self, iron_wt_pct: Array) -> Array:
         """Standard normal score of an iron content, the inverse of `quantile`.
 

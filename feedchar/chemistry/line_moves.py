@@ -65,9 +65,8 @@ def _line(chains: Chains, active: slice, d: Array) -> None:
     )
     gain += shared - chains.shared[active] + log_hidden - chains.log_hidden[active]
     change = step * direction
-    if chains.gaussian < len(chains.target):
-        now = r[chains.gaussian :]
-        gain += np.sum(log_ndtr(now - change[chains.gaussian :]) - log_ndtr(now), axis=0)
+    now = r[chains.gaussian :]
+    gain += np.sum(log_ndtr(now - change[chains.gaussian :]) - log_ndtr(now), axis=0)
     taken = possible & (np.log(level) < gain)
     for state, value in (
         (chains.x[:, active], new), (chains.log_x[:, active], log_x), (r, r - change),

@@ -108,7 +108,7 @@ def unidentified_ingredient(phase: Phase | None = None) -> Ingredient:
 
 def _at_model(model: PhaseModel, iron: float) -> Array:
     span = model.iron_high_wt_pct - model.iron_low_wt_pct
-    share = (iron - model.iron_low_wt_pct) / span if span > 1e-9 else 0.0
+    share = (iron - model.iron_low_wt_pct) / max(span, 1e-9)
     return model.oxides_low_wt_pct + share * (model.oxides_high_wt_pct - model.oxides_low_wt_pct)
 
 
@@ -118,10 +118,6 @@ def _with_line(
 ) -> Ingredient:  # fmt: skip
     """Line of a user's phase: iron takes the place of everything else in proportion."""
     low, iron, high = quantiles
-    if iron >= _MOST_IRON:  # an oxide or a metal: nothing else is left to take the place of
-        low = high = iron
-    floor, ceiling = ends_wanted(low, iron, high)
-    floor, ceiling = max(floor, 0.0), min(ceiling, _MOST_IRON)
     rest = row.copy()
     rest[COLUMN["Fe2O3"]] = 0.0
     pure = np.zeros(len(OXIDES))
@@ -132,10 +128,12 @@ def _with_line(
         share = value * FE2O3_PER_FE / 100.0
         return share * pure + (1.0 - share) * rest
 
-    if iron >= _MOST_IRON:
-        floor = ceiling = iron
+    if iron >= _MOST_IRON:  # an oxide or a metal: nothing else is left to take the place of
+        low = high = floor = ceiling = iron
         ends = row, row
     else:
+        floor, ceiling = ends_wanted(low, iron, high)
+        ceiling = min(ceiling, _MOST_IRON)
         ends = at(floor), at(ceiling)
     prior = IronPrior(low, iron, min(high, ceiling), floor, ceiling)
     line = PhaseModel(

@@ -50,9 +50,9 @@ def _line_places(prior: Prior) -> tuple[Array, Array, Array]:
     """Typical place of each phase on its line, and the sd of the place below and above it."""
     typical, below, above = np.zeros((3, len(prior.iron)))
     for j, iron in enumerate(prior.iron):
-        span = iron.ceiling_wt_pct - iron.floor_wt_pct
-        if iron.certain or span < 1e-12:
+        if iron.certain:
             continue
+        span = iron.ceiling_wt_pct - iron.floor_wt_pct
         typical[j] = (iron.typical_wt_pct - iron.floor_wt_pct) / span
         below[j] = (iron.typical_wt_pct - iron.low_wt_pct) / span / Z95
         above[j] = (iron.high_wt_pct - iron.typical_wt_pct) / span / Z95
