@@ -14,9 +14,10 @@ from feedchar.field.series import roll_flux_density
 from feedchar.field.setting import Pass, Setting
 from feedchar.field.working import working_field
 from feedchar.magnetics.moment import ordered_fraction
-from feedchar.separation.grain_nodes import Kind
+from feedchar.separation import passes
+from feedchar.separation.grain_nodes import FlakeSpread, Kind
 from feedchar.separation.passes import adhesion_rungs, response_reference, separate
-from feedchar.separation.records import Grains, Parameters
+from feedchar.separation.records import Grains, Parameters, Shares
 from feedchar.separation.step_tree import StepTree
 
 MU0 = 4e-7 * pi
@@ -164,3 +165,26 @@ def test_each_load_of_a_tree_counts_with_its_own_machine(sand):
     both = tree.shares(tree.split(first, stage, dirty)["non-magnetics"])
     wanted = 0.93 * 0.89 * (1.0 - (0.8 + 0.5) * once + 0.8 * 0.5 * twice)
     assert both == pytest.approx(wanted, abs=1e-9)
+
+
+def test_air_is_blended_from_still_to_the_thickest_layer_of_the_trials(sand, monkeypatch):
+    """Two flights of everything: a layer of two fifths of the thickest counts two fifths."""
+    asked = []
+
+    def flown(_setting, _grains, _parameters, flakes, air_m):
+        asked.append((flakes, air_m))
+        return Shares(*(np.full((3, 4), place + (0.5 if air_m else 0.0)) for place in range(4)))
+
+    monkeypatch.setattr(passes, "_separate", flown)
+    setting, grains = sand.setting(0.05, 1.5), four_classes()
+    layers = np.array([0.0, 0.002, 0.005])
+    found = separate(setting, grains, replace(three_machines(), air_layer_m=layers))
+    assert asked == [(FlakeSpread(), 0.0), (FlakeSpread(), 0.005)]
+    for place, name in enumerate(("magnetics", "middlings", "non_magnetics", "missed")):
+        wanted = place + 0.5 * np.array([0.0, 0.4, 1.0])[:, None] * np.ones((3, 4))
+        assert getattr(found, name) == pytest.approx(wanted, abs=1e-12)
+    asked.clear()
+    own = FlakeSpread(0.3, 0.0)
+    separate(setting, grains, replace(three_machines(), air_layer_m=np.zeros(3)), own)
+    separate(setting, grains, three_machines(), own)
+    assert asked == [(own, 0.0)] * 2
