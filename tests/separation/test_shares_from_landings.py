@@ -104,6 +104,13 @@ def test_without_moments_one_column_is_made_and_nothing_flown_twice(monkeypatch)
     assert np.array_equal(table, with_moment[:, :, :1])
 
 
+def test_the_axes_reach_from_sand_that_is_pushed_off_to_what_any_magnet_holds():
+    """Pushed as hard as the belt throws, to pulled five thousand times as hard."""
+    ratio = np.sinh(RESPONSE[[0, -1]]) * RESPONSE_SCALE
+    assert ratio == pytest.approx([-1.0, 5000.0], rel=1e-9)
+    assert FINE_RATIOS[[0, -1]].tolist() == PULL_RATIOS[[0, -1]].tolist()
+
+
 def test_landings_between_the_pulls_flown_lie_on_a_straight_line():
     position = np.random.default_rng(3).random((2, 3, len(PULL_RATIOS)))
     wanted = [[np.interp(FINE_RATIOS, PULL_RATIOS, row) for row in rows] for rows in position]

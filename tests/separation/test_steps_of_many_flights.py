@@ -241,9 +241,10 @@ def test_grains_back_on_the_belt_are_thrown_anew_or_settled_by_the_balance():
     """cos a = (turn^2 Rc - pull - adhesion)/g at the place of the contact, if that is later."""
     r, node = path_radius(1), (1,) * 8
     throws = TURN**2 * r
-    # Thrown at the balance; where it met; dropped past the side; held; behind the top; untouched.
+    # Thrown at the balance; where it met; dropped past the side; held; behind the top; not met
+    # (a hair below is rounding); landed already; back on the very top.
     lifts = np.array([0.62, 0.62, -0.35, -1.02, 0.62, 0.62, 0.62, 1.7])
-    angles = np.array([0.4, 1.2, 0.4, 0.4, -0.2, 0.4, 0.4, 0.1])
+    angles = np.array([0.4, 1.2, 0.4, 0.4, -0.2, 0.4, 0.4, 0.0])
     adhesion = np.array([0.0, 2.0, 3.0, 1.0, 0.0, 0.0, 0.0, 0.0])
     scale = list((throws - adhesion - G * lifts) / 1.9)
     flight = in_the_air(node, [FOUR[0]] * 8, (0.0, 1.9, 0.0, 0.0), scale, list(adhesion))
@@ -261,9 +262,9 @@ def test_grains_back_on_the_belt_are_thrown_anew_or_settled_by_the_balance():
     assert live.tolist() == [True, True, False, False, False, True, False, True]
     assert flight.landed[2:5] == pytest.approx([r * sqrt(1.0 - 0.35**2), 0.0, 0.0], rel=1e-6)
     assert np.isnan(flight.landed[[0, 1, 5, 6, 7]]).all()
-    for g, a in ((0, acos(0.62)), (1, 1.2), (7, 0.1)):
+    for g, a in ((0, acos(0.62)), (1, 1.2), (7, 0.0)):
         wanted = [r * sin(a), r * cos(a), 0.001, TURN * r * cos(a), -TURN * r * sin(a), 0.0]
-        assert after[:6, g] == pytest.approx(wanted, rel=1e-6)
+        assert after[:6, g] == pytest.approx(wanted, rel=1e-6, abs=1e-12)
         assert height[g] == 0.0
     assert np.array_equal(after[:, 5:7], left_alone[:, 5:7])
     assert height[5:7] == pytest.approx([-0.5 * TOUCH_M, -2.0 * TOUCH_M])
