@@ -135,8 +135,9 @@ class _Flights:
         k4 = self._rate(s + h * k3)
         new = s + h / 6.0 * (k1 + 2.0 * k2 + 2.0 * k3 + k4)
         crossed = new[1] <= self.plane
-        share = (s[1] - self.plane) / np.where(crossed, s[1] - new[1], 1.0)
-        self.landed[going[crossed]] = (s[0] + share * (new[0] - s[0]))[crossed]
+        start, end = s[:, crossed], new[:, crossed]
+        share = (start[1] - self.plane) / (start[1] - end[1])
+        self.landed[going[crossed]] = start[0] + share * (end[0] - start[0])
         radius = self.radius[going]
         stalls = ~crossed & (new[3] < STALLED_M * self.stokes[going])
         stalls &= (new[0] >= radius) | (new[1] < 0.0)

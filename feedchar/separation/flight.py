@@ -115,11 +115,10 @@ def _fly(density: Array, diameter: Array, speed: Array, radius: Array, plane: Ar
         new = state + h / 6.0 * (k1 + 2.0 * k2 + 2.0 * k3 + k4)
         depth = -plane[going]
         crossed = new[1] <= depth
-        if crossed.any():
-            share = (state[1] - depth) / np.where(crossed, state[1] - new[1], 1.0)
-            # A parabola in time through both ends: x(t) with the drag of the step's start.
-            x = state[0] + share * h * (state[2] + 0.5 * share * h * k1[2])
-            landed[going[crossed]] = x[crossed]
+        start, slope = state[:, crossed], k1[2, crossed]
+        part = (start[1] - depth[crossed]) / (start[1] - new[1, crossed]) * h[crossed]
+        # A parabola in time through both ends: x(t) with the drag of the step's start.
+        landed[going[crossed]] = start[0] + part * (start[2] + 0.5 * part * slope)
         touches = ~crossed & (np.hypot(new[0], new[1]) < radius[going] - TOUCH_M)
         # What is left of the way forward is at most the speed over the Stokes rate.
         left = new[2] / own[0]

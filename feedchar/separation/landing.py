@@ -129,8 +129,7 @@ def landing_grid(
     surplus = centrifugal[:, None, None] * (1.0 - PULL_RATIOS)
     surplus = np.broadcast_to(surplus, shape)
     first = np.arccos(np.clip(surplus / GRAVITY_M_S2, -1.0, 1.0))
-    pushed = PULL_RATIOS * centrifugal.min() < -HARDEST_PUSH_M_S2
-    hardest = min(int(pushed.sum()), int(np.argmin(np.abs(PULL_RATIOS))))
+    hardest = int(np.sum(PULL_RATIOS * centrifugal.min() < -HARDEST_PUSH_M_S2))
     flown_first = (first < pi / 2 - 1e-9) & (np.arange(len(PULL_RATIOS)) >= hardest)
     later = first + LATE * (pi / 2 - first)
     held_back = np.maximum(surplus - GRAVITY_M_S2 * np.cos(first), 0.0)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import pi
 
 import numpy as np
@@ -128,8 +128,10 @@ def reporting_of(
     offered_flux = np.sqrt(offered / k)
     pull = pull_factor * classes.pull(offered_flux, k)
 
-    on_weak = _held_by_drum(classes, needed, WEAK_DRUM.pitch_m, WEAK_DRUM_TESLA2_M)
-    on_strong = _held_by_drum(classes, needed, STRONG_DRUM.pitch_m, STRONG_DRUM_TESLA2_M)
+    # A drum magnetises by its own field, without the gap of an induced roll.
+    bare = replace(classes, background_tesla=0.0)
+    on_weak = _held_by_drum(bare, needed, WEAK_DRUM.pitch_m, WEAK_DRUM_TESLA2_M)
+    on_strong = _held_by_drum(bare, needed, STRONG_DRUM.pitch_m, STRONG_DRUM_TESLA2_M)
     roll_name = "permanent roll" if setting.machine == "permanent-roll" else "stronger machine"
     kinds = np.select(
         [on_weak, on_strong, pull >= needed, product <= STRONGEST_TESLA2_M],
@@ -138,7 +140,7 @@ def reporting_of(
     )
     for drum, kind in ((WEAK_DRUM, "weak drum"), (STRONG_DRUM, "strong drum")):
         own = pi / drum.pitch_m
-        product = np.where(kinds == kind, own * _flux_needed(classes, needed, own) ** 2, product)
+        product = np.where(kinds == kind, own * _flux_needed(bare, needed, own) ** 2, product)
     surface = at_roll / np.sqrt(_exponential_average(field, size, half, grains.is_flake))
     fastest = highest_grain_speed(pull, radius) * (radius - half) / radius
     return tuple(
@@ -227,15 +229,13 @@ def _followed(classes: _Classes, needed: Array, wave_number: float) -> Array:
     """The same for grains with a moment, whose pull need not rise all the way with the field."""
     ladder = FLUX_DENSITIES_TESLA
     enough = classes.pull(ladder[None, :], wave_number) >= needed[:, None]
-    found = enough.any(axis=1)
-    first = np.where(found, enough.argmax(axis=1), len(ladder) - 1)
-    above = ladder[first]
-    below = np.where(first > 0, ladder[np.maximum(first - 1, 0)], 0.0)
+    first = enough.argmax(axis=1)
+    above, below = ladder[first], np.append(0.0, ladder)[first]
     for _ in range(30):
         middle = 0.5 * (below + above)
-        holds = classes.pull(np.maximum(middle, 1e-12), wave_number) >= needed
+        holds = classes.pull(middle, wave_number) >= needed
         above, below = np.where(holds, middle, above), np.where(holds, below, middle)
-    return np.where(found, above, np.inf)
+    return np.where(enough.any(axis=1), above, np.inf)
 
 
 def _or_none(value: float) -> float | None:

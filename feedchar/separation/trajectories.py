@@ -33,8 +33,9 @@ LONGEST_STEP_S = 0.012
 STEP_OF_RESPONSE = 3.0
 """Step over the response time of the grain in air; beyond the pull a step is one at most. [-]"""
 MOST_STEPS = 90
-"""Near the roll, and as many far from it. A grain still near is dust that never clears the roll and
-counts as carried round; one still far is dust that sinks."""
+"""Near the roll, and as many far from it. A grain still near is dust or a thin flake that never
+clears the roll and counts as carried round; in still air it would land at the face of the roll,
+inside an edge as well. One still far is dust that sinks."""
 AT_ONCE = 12288
 """Grains stepped together, so that their state stays in cache."""
 STALLED_M = 1e-4

@@ -50,6 +50,44 @@ def test_the_highest_speed_is_the_one_the_field_needed_belongs_to():
     assert faster > needed
 
 
+def test_the_balance_of_a_grain_at_an_angle_written_out():
+    """chi k B1^2 S e^(-2k(t + d/2))/mu0 = v^2/Rc - g cos a, S the average over the sphere."""
+    chi, size, speed, radius, belt, pitch = 4.3e-7, 3.7e-4, 1.13, 0.061, 3.1e-4, 0.0057
+    k, path, mu0 = pi / pitch, radius + belt + size / 2, 4e-7 * pi
+    x = k * size
+    sphere = 3.0 * (x * np.cosh(x) - np.sinh(x)) / x**3
+    per_square = chi * k / mu0 * sphere * np.exp(-2.0 * k * (belt + size / 2))
+    for angle in (0.4, 1.3, 2.2):
+        spare = speed**2 / path - 9.81 * np.cos(angle)
+        wanted = np.sqrt(spare / per_square)
+        figures = (chi, size, speed, radius, belt, pitch)
+        assert flux_density_to_hold(*figures, angle) == pytest.approx(wanted, rel=1e-9)
+        assert detachment_angle(*figures, wanted) == pytest.approx(angle, rel=1e-9)
+        product = mu0 * spare / chi
+        assert force_product_to_hold(chi, speed, path, angle) == pytest.approx(product, rel=1e-9)
+        pull = per_square * wanted**2
+        assert highest_grain_speed(pull, path, angle) == pytest.approx(speed, rel=1e-9)
+    # To the side where no angle is told; under the roll its weight pulls away.
+    assert force_product_to_hold(chi, speed, path) == pytest.approx(mu0 * speed**2 / path / chi)
+    assert highest_grain_speed(3.0, path) == pytest.approx(np.sqrt(3.0 * path))
+    assert highest_grain_speed(3.0, path, pi) == 0.0
+    # Gravity alone holds a slow grain at the top, whatever its susceptibility.
+    assert force_product_to_hold(-chi, 0.3, path, 0.0) == 0.0
+    assert force_product_to_hold(chi, 0.3, path, 0.0) == 0.0
+    assert np.isinf(force_product_to_hold(-chi, 1.5, path, 0.0))
+
+
+def test_lengths_that_just_fit_are_taken():
+    """A grain as large as the radius, a pitch as large, a belt as thick as the pitch."""
+    chi, size, speed, radius, belt, pitch = GRAIN
+    assert flux_density_to_hold(chi, radius, speed, radius, belt, pitch, 1.0) > 0.0
+    assert flux_density_to_hold(chi, size, speed, radius, belt, radius, 1.0) > 0.0
+    assert flux_density_to_hold(chi, size, speed, radius, pitch, pitch, 1.0) > 0.0
+    assert flux_density_to_hold(chi, size, speed, radius, belt, pitch, pi + 0.9e-9) > 0.0
+    with pytest.raises(SettingError, match="from 0"):
+        flux_density_to_hold(chi, size, speed, radius, belt, pitch, pi + 1e-7)
+
+
 def test_arrays_of_minerals_sizes_and_speeds_broadcast():
     found = flux_density_to_hold(
         np.array([1e-7, 5e-7])[:, None, None],

@@ -195,6 +195,19 @@ def test_an_isodynamic_separator_weighs_a_moment_by_the_flux_density_between_its
     assert 0.05 < wanted < 0.95
 
 
+def test_poles_of_an_isodynamic_separator_saturate_at_one_and_a_half_amperes():
+    """More current pulls no more (from memory); a twentieth less pulls less."""
+    reference = Reference(3.0e6, 2.0e-6)
+
+    def taken(current):
+        return isodynamic_capture(current, 0.26, 1, reference, 1, with_moment=False)
+
+    assert taken(1.5).shape == (1, 1, 1, len(RESPONSE))
+    assert np.array_equal(taken(1.5), taken(1.6))
+    assert np.array_equal(taken(1.5), taken(9.0))
+    assert np.abs(taken(1.5) - taken(1.43)).max() > 0.05
+
+
 @pytest.mark.parametrize("how", [{"layers": 1e4}, {"magnetics_share": 1.0}])
 def test_however_deep_the_bed_no_more_than_half_of_the_sand_is_carried(how):
     fed = Parameters(np.zeros(2), np.array([0.2, 0.4]), np.ones(2), np.full(2, 1e-8))

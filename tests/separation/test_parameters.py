@@ -73,6 +73,16 @@ def test_a_calibration_replaces_the_priors_row_by_row():
         ([1.0], [0.0], [1.0], [1e-8]),
         ([0.1], [0.0], [0.0], [1e-8]),
         ([0.1], [np.nan], [1.0], [1e-8]),
+        ([-0.01], [0.0], [1.0], [1e-8]),
+        ([0.1], [1.0], [1.0], [1e-8]),
+        ([0.1], [-0.01], [1.0], [1e-8]),
+        ([0.1], [0.0], [-1.0], [1e-8]),
+        ([0.1], [0.0], [np.inf], [1e-8]),
+        ([0.1], [0.0], [1.0], [0.0]),
+        ([0.1], [0.0], [1.0], [-1e-8]),
+        ([0.1], [0.0], [1.0], [np.inf]),
+        ([0.1, 0.1], [0.0, 0.0], [1.0, 1.0], [1e-8]),
+        ([0.1, 0.1], [0.0, 0.0], [1.0, np.inf], [1e-8, 1e-8]),
     ],
 )
 def test_a_calibration_that_cannot_be_is_refused(columns):
@@ -169,6 +179,9 @@ def test_a_bench_magnet_is_drawn_as_its_prior_says(prior):
     assert kept == pytest.approx([prior.entrainment_median, prior.entrainment_p95], rel=0.05)
     assert np.log(drawn.pull_factor[1:]).std() == pytest.approx(prior.pull_ln_sd, rel=0.02)
     assert drawn.entrainment.max() <= 0.5
+    # A hand magnet may keep half of the sand, one draw in a thousand would be more.
+    if prior is HAND_MAGNET_PRIOR:
+        assert np.sum(drawn.entrainment == 0.5) == pytest.approx(40, abs=25)
 
 
 def test_the_figures_guessed_of_machine_and_bench_are_those_told():
