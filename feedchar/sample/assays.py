@@ -228,18 +228,23 @@ def _iron_once(read: Sequence[_Read], notes: list[Note]) -> list[_Read]:
     for item in read:
         if item.reading.name in IRON:
             analyses.setdefault(item.key, []).append(item)
+    joined: dict[tuple[object, ...], list[_Read]] = {}
+    for key, same in analyses.items():
+        names = {item.reading.name for item in same}
+        if len(names) > 1 or names & set(IRON_PARTS):
+            joined[key] = same
     kept: list[_Read] = []
     for item in read:
-        same = analyses.get(item.key, []) if item.reading.name in IRON else []
-        names = [other.reading.name for other in same]
-        if len(set(names)) < 2 and not set(names) & set(IRON_PARTS):
+        same = joined.get(item.key, []) if item.reading.name in IRON else []
+        if not same:
             kept.append(item)
             continue
         if item is not same[0]:
             continue  # stated by the first of them
         total = all_iron([other.reading for other in same])
         assert total is not None
-        text = f"{item.row.file}, row {item.row.number}: all iron taken from {', '.join(names)}"
+        stated = ", ".join(other.reading.name for other in same)
+        text = f"{item.row.file}, row {item.row.number}: all iron taken from {stated}"
         notes.append(Note("iron-stated", text))
         kept.append(replace(item, reading=total))
     return kept
