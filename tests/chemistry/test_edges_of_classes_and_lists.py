@@ -154,7 +154,9 @@ def test_a_list_in_another_order_is_the_same_feed_to_the_last_digit():
     )  # fmt: skip
     assert feeds[0][0].amounts == feeds[1][0].amounts
     assert feeds[0][1] == feeds[1][1]
-    assert "limit: apatite for the P2O5" in feeds[0][1][0].text  # before the rutile that is listed
+    bare, notes = feed_of(Sample("x", minerals=(row("quartz", 100.0),)), assay)
+    assert bare.names == ("apatite", "quartz", "rutile", "unseen")
+    assert notes[0].text.index("apatite for the P2O5") < notes[0].text.index("rutile for the TiO2")
 
 
 def test_strong_minerals_are_named_in_order_and_share_what_a_magnet_took():
