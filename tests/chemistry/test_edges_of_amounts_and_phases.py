@@ -280,6 +280,17 @@ def test_ferric_iron_is_doubtful_twice_over_where_it_is_more_than_five_per_cent_
         assert name not in rich
 
 
+def test_darkness_and_doubt_of_ferric_iron_begin_above_five_per_cent():
+    """Five per cent of Fe2O3 are 3.497 of iron; of ferric iron itself five are five."""
+    for name, iron, dark in (("muscovite", 3.47, False), ("muscovite", 3.52, True),
+                             ("kaolinite", 3.47, False), ("kaolinite", 3.52, True)):  # fmt: skip
+        assert of(name, iron_wt_pct=iron).model.is_dark == dark
+    for iron, ln_sd in ((4.95, 0.10), (5.05, 0.20)):
+        assert of("epidote", iron_wt_pct=iron).model.susceptibility_ln_sd == ln_sd
+    # Half of each is not more ferric than ferrous.
+    assert of("biotite", iron_wt_pct=20.0).model.susceptibility_ln_sd == 0.10
+
+
 def test_unseen_iron_is_ninety_of_a_hundred_oxide_and_weighs_as_a_hydroxide():
     model = unseen_ingredient().model
     assert model.oxides_low_wt_pct[FE] == 90.0
