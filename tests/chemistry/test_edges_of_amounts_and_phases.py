@@ -47,6 +47,17 @@ def test_the_common_size_is_the_middle_one_of_five():
         "corundum": 1.0})  # fmt: skip
 
 
+def test_several_textures_of_a_mineral_have_one_mean_size_in_any_order():
+    rows = [Texture("biotite", None, "free", None, grain_size_um=s, thickness_um=t)
+            for s, t in ((100.0, 10.0), (200.0, 12.0), (300.0, None))]  # fmt: skip
+    rows.append(Texture("quartz", None, "free", None, grain_size_um=100.0))
+    models = {name: of(name).model for name in ("biotite", "quartz")}
+    for order in (rows, rows[::-1]):
+        found = grain_volumes(Sample("x", textures=tuple(order)), models)
+        assert found["biotite"] == pytest.approx(1.5 * 11.0 / 200.0)  # 200 is the common size
+        assert found["quartz"] == pytest.approx(0.125)
+
+
 def test_thickness_of_a_flake_is_doubtful_by_half():
     """The relative variance of the thickness alone, 0.25, beside that of 999.5 grains."""
     found = amount_of(row("biotite", 999.0, "grains"), of("biotite").model)
@@ -89,6 +100,24 @@ def test_order_changes_nothing_to_the_last_digit():
     assert len({by["topaz"].limit for by in lists}) == 1
     no_column = {"Li2O": 0.1, "BaO": 0.2, "SrO": 0.3, "B2O3": 0.7}
     assert len({row_of(dict(order))[-1] for order in permutations(no_column.items())}) == 1
+
+
+def test_classes_in_another_order_change_nothing_to_the_last_digit():
+    sieves = (SieveClass(500, 250, 10.0), SieveClass(250, 125, 20.0), SieveClass(125, 63, 30.0),
+              SieveClass(63, 0, 70.0))  # fmt: skip
+    listed = {(500.0, 250.0): 3.1, (250.0, 125.0): 2.3, (125.0, 63.0): 1.7, (63.0, 0.0): 0.7}
+    found = set()
+    for order in permutations(listed.items()):
+        rows = [row(name, value if name == "zircon" else 100.4 - value, passing_um=top,
+                    retained_um=bottom) for (top, bottom), value in order
+                for name in ("quartz", "zircon")]  # fmt: skip
+        by = amounts(rows, sieves=sieves)
+        found.add((by["zircon"].mean, by["zircon"].shape, by["quartz"].mean))
+    for turned in permutations(sieves[:3]):  # and so with the sieves that a class joins
+        joined = [row("quartz", 90.0, passing_um=500.0, retained_um=63.0),
+                  row("zircon", 90.0, passing_um=63.0, retained_um=0.0)]  # fmt: skip
+        found.add(amounts(joined, sieves=(*turned, sieves[3]))["quartz"].mean)
+    assert len(found) == 2
 
 
 SIEVES = (SieveClass(500, 250, 30.0), SieveClass(250, 125, 50.0), SieveClass(125, 0, 20.0))
