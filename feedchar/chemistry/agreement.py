@@ -146,7 +146,7 @@ def misfit_of(prior: Prior, rows: Rows, names: tuple[str, ...], fit: Fit) -> Mis
     ----------
     By definition of the records of this room.
     """
-    draws = slice(1, None) if fit.amounts.shape[0] > 1 else slice(0, 1)
+    draws = slice(1 if len(fit.amounts) > 1 else 0, None)
     fitted = fitted_rows(rows, fit.amounts, fit.place)[draws].mean(axis=0)
     residual = row_residuals(rows, fitted)
     found, mean, sd = _listed(prior)

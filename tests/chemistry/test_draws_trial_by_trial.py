@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import permutations
+
 import numpy as np
 import pytest
 
@@ -175,3 +177,15 @@ def test_losses_and_gains_of_treatments_to_their_borders():
     tool = read(*blanks).tool_iron
     assert tool.value == pytest.approx(0.02)
     assert tool.sd == pytest.approx(np.hypot(0.3 * 0.04 + 0.001, 0.001) / 2.0)
+
+
+def test_treatments_in_another_order_are_the_same_to_the_last_digit():
+    outs = (0.9, 0.8, 0.7, 0.3)
+    found = set()
+    for order in permutations(outs):
+        rows = [Diagnostic("scrub", None, None, 1.0, out) for out in order]
+        rows += [Diagnostic("burn-off", 1.0, 1.0 - 0.01 * out, None, None) for out in order]
+        read = diagnosis_of(Sample("x", diagnostics=tuple(rows)))
+        found.add((read.scrubbed, read.organics_wt_pct))
+    assert len({sum(1.0 - out for out in order) for order in permutations(outs)}) > 1
+    assert len(found) == 1

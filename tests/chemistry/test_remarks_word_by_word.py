@@ -43,10 +43,10 @@ def drawn(*hidden):
 
 
 def said(sample=SAMPLE, agreement=AGREED, misfit=FITS, hidden=(LAST,), assay=(),
-         needed=False, disagree=False, ranges=()):  # fmt: skip
+         needed=False, disagree=False, ranges=(), feed=FEED):  # fmt: skip
     conditioned = Conditioned(NONE, agreement, misfit, disagree, dict(ranges))
     values = {name: OxideValue(1.0, 0.1) for name in assay}
-    notes = remarks(sample, FEED, drawn(*hidden), conditioned, values, needed)
+    notes = remarks(sample, feed, drawn(*hidden), conditioned, values, needed)
     return {note.code: note for note in notes}
 
 
@@ -129,4 +129,8 @@ def test_ranges_unused_oxides_and_iron_by_rock():
     used = replace(SAMPLE, assay={"SiO2": OxideValue(90.0, 0.1), "LOI": OxideValue(1.0, 0.1)})
     assert "assay-unused" not in said(used)
     assert notes["iron-by-rock"].text.startswith("iron of biotite")
+    rows = tuple(MineralAmount(n, "mass_pct", 10.0) for n in ("muscovite", "biotite", "albite"))
+    three, _ = feed_of(Sample("x", rock="granite", minerals=rows), {})
+    turned = replace(three, ingredients=three.ingredients[::-1])
+    assert said(feed=turned)["iron-by-rock"].text.startswith("iron of albite, biotite, muscovite")
     assert notes["iron-by-rock"].text.endswith("as in published analyses from granite")
