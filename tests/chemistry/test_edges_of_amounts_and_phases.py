@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from feedchar.chemistry.amounts import amount_of, bag_amounts, grain_volumes, scaled
+from feedchar.chemistry.ingredients import _most_supplied
 from feedchar.chemistry.iron_prior import Z95
 from feedchar.chemistry.mineral_trials import Amount
 from feedchar.chemistry.mineralogy import OXIDES
@@ -83,6 +84,7 @@ def test_a_list_without_anything_found_keeps_its_limits():
 
 
 ODD = {"quartz": 0.1, "albite": 0.2, "zircon": 0.3, "rutile": 0.7}
+VOLUMES = {"quartz": 0.6, "albite": 0.5, "zircon": 0.8, "rutile": 0.9}
 
 
 def test_order_changes_nothing_to_the_last_digit():
@@ -93,11 +95,19 @@ def test_order_changes_nothing_to_the_last_digit():
         for order in orders
     }
     assert len(means) == 1
-    lists = [amounts([row(n, v, "volume_pct") for n, v in order]) for order in orders]
-    assert len({tuple(by[n].mean for n in ODD) for by in lists}) == 1
-    traces = [row("topaz", 0.1, "volume_pct", below_detection=True)]
-    lists = [amounts([row(n, v, "volume_pct") for n, v in o] + traces) for o in orders]
+    weights = [v * (of(n).model.density_kg_m3 / 1000.0) for n, v in VOLUMES.items()]
+    assert len({sum(order) for order in permutations(weights)}) > 1
+    trace = row("topaz", 0.1, "volume_pct", below_detection=True)
+    lists = [
+        amounts([*(row(n, v, "volume_pct") for n, v in order), trace])
+        for order in permutations(VOLUMES.items())
+    ]
+    assert len({tuple(by[n].mean for n in VOLUMES) for by in lists}) == 1
     assert len({by["topaz"].limit for by in lists}) == 1
+    parts = {n: of(n) for n in VOLUMES}
+    known = {n: Amount("gamma", v, 9.0) for n, v in ODD.items()}
+    given = [_most_supplied({n: parts[n] for n in order}, known) for order in permutations(parts)]
+    assert all(np.array_equal(one, given[0]) for one in given)
     no_column = {"Li2O": 0.1, "BaO": 0.2, "SrO": 0.3, "B2O3": 0.7}
     assert len({row_of(dict(order))[-1] for order in permutations(no_column.items())}) == 1
 
