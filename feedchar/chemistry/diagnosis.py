@@ -86,7 +86,7 @@ def diagnosis_of(sample: Sample) -> Diagnosis:
         leached=_mean([_removed(row, before) for row in by_kind.get("hot acid", [])]),
         floor=_mean([Reading(v, default_assay_sd("Fe2O3", v)) for v in picked if v is not None]),
         tool_iron=_mean([Reading(max(v, 0.0), 0.3 * max(v, 0.0) + 0.001) for v in blank]),
-        organics_wt_pct=sum(sorted(burned)) / max(len(burned), 1),
+        organics_wt_pct=sum(burned) / max(len(burned), 1),
         hand_magnet_wt_pct=max((v for v in magnet if v is not None), default=None),
     )
 
