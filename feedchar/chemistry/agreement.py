@@ -146,7 +146,7 @@ def misfit_of(prior: Prior, rows: Rows, names: tuple[str, ...], fit: Fit) -> Mis
     ----------
     By definition of the records of this room.
     """
-    draws = slice(1, None) if fit.amounts.shape[0] > 1 else slice(0, 1)
+    draws = slice(1 if len(fit.amounts) > 1 else 0, None)
     fitted = fitted_rows(rows, fit.amounts, fit.place)[draws].mean(axis=0)
     residual = row_residuals(rows, fitted)
     found, mean, sd = _listed(prior)
@@ -271,8 +271,8 @@ def contradict(prior: Prior, rows: Rows, wanted: Array, counted: bool) -> bool:
     chi = least_chi_square(wide, wide_rows, amounts, place)
     residual = row_residuals(wide_rows, fitted_rows(wide_rows, amounts[None], place[None]))
     found, mean, listed_sd = _listed(wide)
-    off = np.append(np.abs((mean - amounts) / listed_sd)[found], 0.0)
-    if max(float(np.max(np.abs(residual))), float(np.max(off))) > STOP_SD:
+    off = ((mean - amounts) / listed_sd)[found]
+    if float(np.max(np.abs([*residual[0], *off]))) > STOP_SD:
         return True
     return float(chi_square_chance(chi, len(rows.names))) < STOP_CHANCE
 

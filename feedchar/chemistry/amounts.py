@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,31 +14,12 @@ from feedchar.chemistry.sizes import inside
 from feedchar.chemistry.system import FOUND
 from feedchar.sample.records import MineralAmount, Sample
 
-OPAQUE = frozenset(
-    [
-        "ilmenite",
-        "pseudorutile",
-        "leucoxene",
-        "hematite",
-        "martite",
-        "goethite",
-        "limonite",
-        "lepidocrocite",
-        "magnetite",
-        "maghemite",
-        "titanomagnetite",
-        "chromite",
-        "hercynite",
-        "pyrolusite",
-        "wuestite",
-        "columbite",
-        "wolframite",
-        "pyrite",
-        "marcasite",
-        "pyrrhotite",
-        "chalcopyrite",
-    ]
-) | {"metallic iron"}
+OPAQUE = frozenset([
+    "ilmenite", "pseudorutile", "leucoxene", "hematite", "martite", "goethite", "limonite",
+    "lepidocrocite", "magnetite", "maghemite", "titanomagnetite", "chromite", "hercynite",
+    "pyrolusite", "wuestite", "columbite", "wolframite", "pyrite", "marcasite", "pyrrhotite",
+    "chalcopyrite", "metallic iron",
+])  # fmt: skip
 OPAQUE_SHAPE = 25.0
 """An opaque count is never better than 20 %: several authors on one rock differ by 23 %. [-]"""
 FLAKE_VOLUME = 0.15
@@ -139,8 +121,8 @@ def grain_volumes(sample: Sample, phases: dict[str, PhaseModel]) -> dict[str, fl
     ----------
     Derived: a flake of width d and thickness t has 1.5 t/d of the volume of a sphere of d.
     """
-    sizes = {t.mineral: t.grain_size_um for t in sample.textures if t.grain_size_um}
-    thickness = {t.mineral: t.thickness_um for t in sample.textures if t.thickness_um}
+    sizes = _means((t.mineral, t.grain_size_um) for t in sample.textures)
+    thickness = _means((t.mineral, t.thickness_um) for t in sample.textures)
     common = sorted(sizes.values())[len(sizes) // 2] if sizes else None
     volumes = {}
     for name, phase in phases.items():
@@ -151,6 +133,15 @@ def grain_volumes(sample: Sample, phases: dict[str, PhaseModel]) -> dict[str, fl
             volume *= 1.5 * flat / size if flat and size else FLAKE_VOLUME
         volumes[name] = volume
     return volumes
+
+
+def _means(given: Iterable[tuple[str, float | None]]) -> dict[str, float]:
+    """Mean of what several rows say of a mineral, whatever their order."""
+    values: dict[str, list[float]] = {}
+    for name, value in given:
+        if value:
+            values.setdefault(name, []).append(value)
+    return {name: sum(sorted(each)) / len(each) for name, each in values.items()}
 
 
 @dataclass(frozen=True)
@@ -213,9 +204,9 @@ def bag_amounts(sample: Sample, phases: dict[str, PhaseModel]) -> Amounts:
     bag = _in_wt_pct(groups.pop((None, None, None), []), phases, volumes)
     counted = any(method_of(row) == "count" for row in sample.minerals)
     parts: dict[str, list[tuple[float, Amount]]] = {}
-    in_classes = [key for key in groups if key[2] is None]
-    covered = sum(_class_share(sample, key[0], key[1]) for key in in_classes)
-    for key in sorted(groups, key=str):
+    order = sorted(groups, key=str)  # whatever the order of the sheet, to the last digit
+    covered = sum(_class_share(sample, key[0], key[1]) for key in order if key[2] is None)
+    for key in order:
         share = _class_share(sample, key[0], key[1])
         if key[2] is None:
             share /= covered if covered > 0 else 1.0
@@ -260,7 +251,7 @@ def _class_share(sample: Sample, passing: float | None, retained: float | None) 
     bottoms = np.array([row.retained_um for row in sample.sieves])
     within = inside(tops, bottoms, passing, retained or 0.0)
     shares = [sample.sieves[place].mass_pct / 100.0 for place in np.flatnonzero(within)]
-    return sum(shares) if shares else 1.0
+    return sum(sorted(shares)) if shares else 1.0
 
 
 def _fraction_share(

@@ -155,7 +155,7 @@ def _stains(sample: Sample) -> dict[str, float]:
     for row in sample.textures:
         if row.form == "stain" and row.share_pct is not None:
             shares.setdefault(row.mineral, []).append(row.share_pct / 100.0)
-    return {name: min(sum(values) / len(values), 1.0) for name, values in sorted(shares.items())}
+    return {n: min(sum(sorted(v)) / len(v), 1.0) for n, v in sorted(shares.items())}
 
 
 def _forms(

@@ -86,7 +86,7 @@ def diagnosis_of(sample: Sample) -> Diagnosis:
         leached=_mean([_removed(row, before) for row in by_kind.get("hot acid", [])]),
         floor=_mean([Reading(v, default_assay_sd("Fe2O3", v)) for v in picked if v is not None]),
         tool_iron=_mean([Reading(max(v, 0.0), 0.3 * max(v, 0.0) + 0.001) for v in blank]),
-        organics_wt_pct=sum(v for v in burned if v) / len(burned) if burned else 0.0,
+        organics_wt_pct=sum(burned) / max(len(burned), 1),
         hand_magnet_wt_pct=max((v for v in magnet if v is not None), default=None),
     )
 
@@ -118,8 +118,8 @@ def _mean(readings: list[Reading] | list[Reading | None]) -> Reading | None:
     known = [reading for reading in readings if reading is not None]
     if not known:
         return None
-    value = sum(r.value for r in known) / len(known)
-    return Reading(value, (sum(r.sd**2 for r in known) ** 0.5) / len(known))
+    value = sum(sorted(r.value for r in known)) / len(known)
+    return Reading(value, (sum(sorted(r.sd**2 for r in known)) ** 0.5) / len(known))
 
 
 def forms_by_treatment(
@@ -169,7 +169,7 @@ def forms_by_treatment(
         return shares
     out = shares.copy()
     fixed = np.zeros(trials + 1)
-    for form, share in sorted(known.items()):
+    for form, share in known.items():
         out[:, form] = np.clip(share, _LEAST_SHARE, 1.0)
         fixed = fixed + out[:, form]
     free = [form for form in range(3) if form not in known]

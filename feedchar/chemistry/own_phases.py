@@ -64,9 +64,8 @@ def own_phase_ingredient(
         rest = max(100.0 - sum(oxides.values()), 0.0)
         missing = {o: borrowed[COLUMN[o]] for o in OXIDES[:-1] if o not in oxides}
         total = sum(max(value, 0.0) for value in missing.values())
-        if total > 0 and rest > 0:
-            scale = min(1.0, rest / total)
-            oxides |= {o: value * scale for o, value in missing.items()}
+        scale = min(1.0, rest / max(total, 1e-9))
+        oxides |= {o: value * scale for o, value in missing.items()}
     row = row_of(oxides)
     iron = float(row[COLUMN["Fe2O3"]] / FE2O3_PER_FE)
     sd = phase.oxides_sd_wt_pct.get("Fe2O3")

@@ -69,12 +69,13 @@ def oxide_total(without_loi: float, loi: float | None) -> Note | None:
         )
         return note_of(7, "warning", text)
     total = without_loi + (loi or 0.0)
-    if total < 99.0 or total > 101.0:
+    short = total < 99.0
+    if short or total > 101.0:
         text = (
             f"the analysis sums to {total:.4g} %: something not assayed or wrong (fused beads "
             "miss B, Li, F and water)"
         )
-        return note_of(7, "note" if total < 99.0 and loi is None else "warning", text)
+        return note_of(7, "note" if short and loi is None else "warning", text)
     return None
 
 

@@ -41,7 +41,7 @@ CONTENT = np.array([[0.004, 0.06, 0.29, 0.43, 0.0, 0.9], [0.013, 0.11, 0.0, 0.03
 MOVES_BY = np.array([CHANGE, [0.0, -0.04, 0.0, 0.02, 0.0, 0.0], [0.0, 0.01, -0.3, 0.0, 0.0, 0.0]])
 VALUE, SD = np.array([5.7, 2.9, 2.6]), np.array([0.9, 0.35, 0.4])
 CAPPED = np.array([False, True, False])  # between the figures, so that an order must be kept
-T = 240
+T = 241  # odd: one chain stays out of both halves
 
 
 def prior_with(kind):
@@ -259,3 +259,20 @@ def test_a_start_that_cannot_be_takes_the_first_way_out():
         assert (out.hidden[inside] <= 0.9).all()  # none goes back
         inside = out.hidden <= 0.9
     assert np.mean(inside) > 0.8
+
+
+@pytest.mark.parametrize("kind", UNSEEN)
+def test_what_chains_keep_in_mind_is_the_density_by_parts(kind):
+    chains = start(kind)
+    x = chains.x
+    shape = np.array([a.shape for a in AMOUNTS[:3]])
+    rate = shape / np.array([a.mean for a in AMOUNTS[:3]])
+    shared = np.log(x[:3].sum(axis=0)) - shape.sum() * np.log(rate @ x[:3])
+    assert np.allclose(chains.shared, shared, rtol=1e-12)
+    assert np.allclose(chains.filled, 100.0 - x[3:].sum(axis=0))
+    assert np.allclose(chains.weighed, rate @ x[:3])
+    hidden = x[3] * (LOW[3] + CHANGE[3] * chains.t[3]) + x[5] * LOW[5]
+    assert np.allclose(chains.hidden, hidden)
+    assert np.allclose(chains.log_hidden, UNSEEN[kind].log_density(hidden))
+    parts = chains.log_x.sum(axis=0) + chains.shared + chains.log_hidden
+    assert np.ptp(parts - amounts_log(x, chains.t, kind)) < 1e-9

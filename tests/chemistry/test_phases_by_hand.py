@@ -154,6 +154,7 @@ def test_iron_of_a_rock_has_the_5_50_and_95_per_cent_of_its_analyses(name, setti
     points = (found.low_wt_pct, found.typical_wt_pct, found.high_wt_pct)
     assert points == pytest.approx(tuple(held), rel=1e-3)
     assert found.source == iron_priors()[name, setting].source
+    assert found.floor_wt_pct < found.typical_wt_pct  # the line goes on below the middle
 
 
 def test_measured_iron_beyond_the_crystal_is_held_at_the_end_of_its_line():

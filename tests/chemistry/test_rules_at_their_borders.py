@@ -256,6 +256,19 @@ def test_rule_15_two_sd_of_the_laboratory():
     assert "below detection (0.03 %)" in decide(0.030, 0.0001, 0.002, 0.030).text
 
 
+def test_a_border_that_is_met_exactly_is_not_passed():
+    """Halves, quarters and eighths, which a computer holds without rounding."""
+    assert sanity.iron_of_minerals(1.5, 0.25, 0.5, 1.0, 0.0) is None
+    assert sanity.iron_of_minerals(1.5, 0.125, 0.5, 1.0, 0.0) is not None
+    assert sanity.ilmenite_titania(0.0, 0.0, 0.5, 0.25) is None
+    assert sanity.ilmenite_titania(0.0, 0.0, 0.5, 0.125) is not None
+    assert sanity_of_assay.alumina_balance(1.5, 0.0, 0.0, 0.0, 0.25) is None
+    assert sanity_of_tests.magnetics_pulled(0.7 * 2.0, 2.0, 0.5) is None
+    assert sanity_of_tests.magnetics_pulled(3.5, 2.0, 0.5) is None
+    assert sanity_of_tests.laboratory_decides(0.5, 0.25, 0.125, None) is None
+    assert sanity_of_tests.laboratory_decides(0.5, 0.25, 0.126, None) is not None
+
+
 # --- the rules on a bag ---------------------------------------------------------------------
 
 
