@@ -150,6 +150,9 @@ def test_a_class_with_a_moment_in_some_trials_is_flown_for_them(sand):
     assert tree.moment[1:] == pytest.approx(other.moment[1:], rel=1e-12)
     assert tree.moment_kinds == other.moment_kinds
     assert np.array_equal(tree.moment[0], np.zeros(4))
+    load = tree.load(parameters.bypass, parameters.entrainment)
+    taken = tree.split(tree.start(), tree.roll(setting), load)["magnetics"]
+    assert tree.shares(taken) == pytest.approx(found.magnetics, abs=1e-10)
 
 
 def test_loads_of_a_tree_are_told_apart_by_both_of_their_figures(sand):
@@ -162,7 +165,8 @@ def test_loads_of_a_tree_are_told_apart_by_both_of_their_figures(sand):
     stage = tree.roll(sand.setting(0.05, 1.5))
     none = tree.split(tree.start(), stage, 0)["middlings"]
     assert np.array_equal(tree.shares(none), np.zeros((3, 4)))
-    certain = StepTree(sand.setting(0.05, 1.5), four_classes(1), parameters)
+    known = replace(parameters, pull_factor=np.ones(1))
+    certain = StepTree(sand.setting(0.05, 1.5), four_classes(1), known)
     assert np.array_equal(certain.shares(none), np.zeros((3, 4)))
 
 
