@@ -146,6 +146,19 @@ def test_a_load_that_cannot_be_is_refused(load):
         under_load(draw_parameters(1, 1), *load)
 
 
+def test_a_load_is_counted_from_its_border_on():
+    """A bed a twentieth too deep is; a fifth of magnetics is not; all of it or all water may be."""
+    base = draw_parameters(2, 1)
+    assert len(under_load(base, layers=1.05)[1]) == 1
+    assert under_load(base, magnetics_share=0.2)[1] == ()
+    assert len(under_load(base, magnetics_share=0.201)[1]) == 1
+    assert len(under_load(base, 1.0, 1.0, 100.0)[1]) == 2
+    for load in ((1.0, 1.02, 0.0), (1.0, 0.0, 101.0)):
+        with pytest.raises(SettingError, match="must be from 0"):
+            under_load(base, *load)
+    assert layers_of_feed(0.0, 2650.0, 3e-4, 1.75) == 0.0
+
+
 def test_layers_count_the_feed_against_a_full_single_layer():
     # 2.5 t/h per metre of 0.3 mm sand at 1.75 m/s is one full layer at coverage 0.75.
     assert layers_of_feed(2.5 / 3.6, 2650.0, 3e-4, 1.75) == pytest.approx(1.0, abs=0.01)
