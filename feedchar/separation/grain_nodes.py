@@ -199,7 +199,7 @@ def kinds_of(spread: ClassSpread, some: NDArray[np.bool_]) -> tuple[Kind, ...]:
 
 def _sizes_of(passing_m: Array, retained_m: Array) -> tuple[tuple[float, ...], Array]:
     """Size nodes of all distinct classes, and each class's weights on them."""
-    if not np.all((passing_m > 0.0) & (retained_m >= 0.0) & (passing_m > retained_m)):
+    if not np.all((retained_m >= 0.0) & (passing_m > retained_m)):
         message = "A size class must have a lower bound of 0 or more below its upper bound"
         raise SettingError(message)
     bounds = np.stack([passing_m, np.where(retained_m > 0.0, retained_m, passing_m / 2.0)])

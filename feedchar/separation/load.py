@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import log
 
 import numpy as np
 
@@ -129,7 +130,8 @@ def under_load(
         notes.append(Note("magnetics-bury", text, "warning"))
     if moisture_pct > DRY_BELOW_PCT:
         damp = (moisture_pct - DRY_BELOW_PCT) / (DAMP_ABOVE_PCT - DRY_BELOW_PCT)
-        factor = min(DAMP_ADHESION_FACTOR**damp, WETTEST_FACTOR)
+        wettest = damp >= log(WETTEST_FACTOR) / log(DAMP_ADHESION_FACTOR)
+        factor = WETTEST_FACTOR if wettest else DAMP_ADHESION_FACTOR**damp
         adhesion = adhesion * factor
         wet = moisture_pct > DAMP_ABOVE_PCT
         text = (

@@ -54,7 +54,7 @@ def class_tables(
         if term.table.size == 1:
             tables.append([term.table] * len(weight))
             continue
-        own: list[Array] = [np.empty(0)] * len(weight)
+        own = [term.table] * len(weight)
         for moment, matrix, rows, spread in groups:
             nodes = term.table if moment else term.table[:, :, :1]
             # A class sits on a handful of nodes, a response spreads over a few places.
@@ -136,7 +136,7 @@ def shares_of_trials(
     total, moment = _turned(total), _turned(moment)
     rung = np.broadcast_to(rung, (trials,))
     made = np.empty((4, len(total), trials))
-    for chunk in _chunks([table[-1] for table in zip(*tables, strict=True)], trials):
+    for chunk in _chunks(tables, trials):
         look = _Lookup(rung, *_places(total[chunk], moment[chunk], reference, trials))
         values = [look([table[c] for c in chunk]) for table in tables]
         non_magnetics, middlings, missed = np.zeros((3, len(chunk), trials))
@@ -199,8 +199,7 @@ def sum_of_terms(
     total, moment = _turned(total), _turned(moment)
     rung = np.broadcast_to(rung, (trials,))
     summed = np.zeros((len(total), trials))
-    largest = [max(own, key=np.size) for own in zip(*tables, strict=True)]
-    for chunk in _chunks(largest, trials):
+    for chunk in _chunks(tables, trials):
         look = _Lookup(rung, *_places(total[chunk], moment[chunk], reference, trials))
         for table, factor in zip(tables, factors, strict=True):
             summed[chunk] += look([table[c] for c in chunk]) * factor
@@ -221,12 +220,13 @@ def _turned(values: Array) -> Array:
     return np.ascontiguousarray(np.swapaxes(values, -1, -2))
 
 
-def _chunks(tables: list[Array], trials: int) -> list[Index]:
-    """Classes whose tables have one shape, as many at once as stay in cache."""
+def _chunks(tables: list[list[Array]], trials: int) -> list[Index]:
+    """Classes whose tables of a term have one shape, as many at once as stay in cache."""
     most = max(1, LOOKUPS_AT_ONCE // trials)
     shapes: dict[tuple[int, ...], list[int]] = {}
-    for c, table in enumerate(tables):
-        shapes.setdefault(table.shape, []).append(c)
+    for c, own in enumerate(zip(*tables, strict=True)):
+        # Numbers have one shape for every class.
+        shapes.setdefault(max(own, key=np.size).shape, []).append(c)
     return [
         np.array(same[start : start + most], dtype=np.intp)
         for same in shapes.values()

@@ -81,6 +81,32 @@ def test_dust_and_slow_grains_meet_the_belt_again():
     assert np.isnan(landing_position(2650, 5e-4, 0.6, RADIUS, BELT, PLANE, drag=False))
 
 
+def test_a_grain_leaves_the_top_above_the_root_of_g_times_its_radius():
+    """0.7030 m/s on a path of 50.35 mm, in a vacuum and for a grain that no air can stop."""
+    path = RADIUS + BELT + 1.5e-4
+    limit = np.sqrt(9.81 * path)
+    for density, drag in ((2650.0, False), (1e9, True)):
+        around = limit * np.array([0.999, 1.001])
+        found = landing_position(density, 3e-4, around, RADIUS, BELT, PLANE, drag=drag)
+        fall = np.sqrt(2.0 * (path + PLANE) / 9.81)
+        assert np.isnan(found[0])
+        assert found[1] == pytest.approx(around[1] * fall, rel=1e-4)
+
+
+def test_a_plane_may_lie_anywhere_below_the_top_of_the_path():
+    path = RADIUS + BELT + 1.5e-4
+    place = (2650.0, 3e-4, 1.5, RADIUS, BELT)
+    for above in (0.0, 0.02, 0.9 * path):
+        found = landing_position(*place, -above, drag=False)
+        assert found == pytest.approx(1.5 * np.sqrt(2.0 * (path - above) / 9.81), rel=1e-9)
+        solved = landing_by_solver(*place, -above)
+        assert landing_position(*place, -above) == pytest.approx(solved, abs=1e-5)
+    top = RADIUS + (BELT + 1.5e-4)  # added up as the flight does, to the last digit
+    for planes in (-top, np.array([0.2, -top, 0.1])):
+        with pytest.raises(SettingError, match="below the top"):
+            landing_position(*place, planes)
+
+
 def test_arrays_broadcast_and_a_single_grain_gives_a_number():
     table = landing_position(
         np.array([2650.0, 4700.0])[:, None], np.array([2e-4, 3e-4, 5e-4]), 1.5, RADIUS, BELT, PLANE

@@ -67,6 +67,15 @@ def test_the_balance_of_a_grain_at_an_angle_written_out():
         assert force_product_to_hold(chi, speed, path, angle) == pytest.approx(product, rel=1e-9)
         pull = per_square * wanted**2
         assert highest_grain_speed(pull, path, angle) == pytest.approx(speed, rel=1e-9)
+    # At the top gravity holds what the belt hardly throws; half a m/s2 more must be held.
+    slow = np.sqrt(9.81 * path * 0.999)
+    assert flux_density_to_hold(chi, size, slow, radius, belt, pitch, 0.0) == 0.0
+    fast = np.sqrt(9.81 * path + 0.5 * path)
+    wanted = np.sqrt(0.5 / per_square)
+    assert flux_density_to_hold(chi, size, fast, radius, belt, pitch, 0.0) == pytest.approx(wanted)
+    assert force_product_to_hold(chi, fast, path, 0.0) == pytest.approx(mu0 * 0.5 / chi)
+    with pytest.raises(SettingError, match="from 0"):
+        flux_density_to_hold(*GRAIN, np.array([0.4, 3.5]))
     # To the side where no angle is told; under the roll its weight pulls away.
     assert force_product_to_hold(chi, speed, path) == pytest.approx(mu0 * speed**2 / path / chi)
     assert highest_grain_speed(3.0, path) == pytest.approx(np.sqrt(3.0 * path))

@@ -18,6 +18,7 @@ from feedchar.separation.parameters import (
     draw_parameters,
 )
 from feedchar.separation.records import Parameters
+from feedchar.uncertainty.streams import stream
 
 NAMES = ("bypass", "entrainment", "pull_factor", "adhesion_N")
 
@@ -54,6 +55,21 @@ def test_the_seed_alone_decides_and_more_trials_keep_the_first_ones():
     assert not np.array_equal(few.entrainment, draw_parameters(50, 8).entrainment)
 
 
+def test_each_draw_is_of_the_stream_of_its_own_quantity():
+    """One counter-based stream for each named quantity: more than usual where its score is high."""
+    drawn, bench = draw_parameters(50, 7), draw_bench_magnet(ISODYNAMIC_PRIOR, 50, 7)
+    held = stream(7, "machine/adhesion").standard_normal(50)
+    assert drawn.adhesion_N[1:] == pytest.approx(1e-8 * np.exp(0.5 * held), rel=1e-9)
+    score = stream(7, "machine/entrainment").standard_normal(50) / 1.6448536
+    carried = 0.01 * np.where(score < 0.0, 2.0, 3.0) ** score
+    assert drawn.entrainment[1:] == pytest.approx(carried, rel=1e-6)
+    kept = stream(7, "isodynamic separator/entrainment").standard_normal(50) / 1.6448536
+    wanted = np.minimum(0.003 * (0.02 / 0.003) ** kept, 0.5)
+    assert bench.entrainment[1:] == pytest.approx(wanted, rel=1e-6)
+    pull = stream(7, "isodynamic separator/pull").standard_normal(50)
+    assert bench.pull_factor[1:] == pytest.approx(np.exp(0.2 * pull), rel=1e-9)
+
+
 def test_a_calibration_replaces_the_priors_row_by_row():
     rng = np.random.default_rng(0)
     bypass = rng.uniform(0.05, 0.06, 300)
@@ -82,7 +98,10 @@ def test_a_calibration_replaces_the_priors_row_by_row():
         ([0.1], [0.0], [1.0], [-1e-8]),
         ([0.1], [0.0], [1.0], [np.inf]),
         ([0.1, 0.1], [0.0, 0.0], [1.0, 1.0], [1e-8]),
+        ([0.1, 1.0], [0.0, 0.0], [1.0, 1.0], [1e-8, 1e-8]),
+        ([0.1, 0.1], [0.0, 1.5], [1.0, 1.0], [1e-8, 1e-8]),
         ([0.1, 0.1], [0.0, 0.0], [1.0, np.inf], [1e-8, 1e-8]),
+        ([0.1, 0.1], [0.0, 0.0], [1.0, 1.0], [1e-8, -1e-8]),
     ],
 )
 def test_a_calibration_that_cannot_be_is_refused(columns):
@@ -125,6 +144,19 @@ def test_load_moves_each_parameter_the_way_the_trade_knows():
 def test_a_load_that_cannot_be_is_refused(load):
     with pytest.raises(SettingError, match="must be from 0"):
         under_load(draw_parameters(1, 1), *load)
+
+
+def test_a_load_is_counted_from_its_border_on():
+    """A bed a twentieth too deep is; a fifth of magnetics is not; all of it or all water may be."""
+    base = draw_parameters(2, 1)
+    assert len(under_load(base, layers=1.05)[1]) == 1
+    assert under_load(base, magnetics_share=0.2)[1] == ()
+    assert len(under_load(base, magnetics_share=0.201)[1]) == 1
+    assert len(under_load(base, 1.0, 1.0, 100.0)[1]) == 2
+    for load in ((1.0, 1.02, 0.0), (1.0, 0.0, 101.0)):
+        with pytest.raises(SettingError, match="must be from 0"):
+            under_load(base, *load)
+    assert layers_of_feed(0.0, 2650.0, 3e-4, 1.75) == 0.0
 
 
 def test_layers_count_the_feed_against_a_full_single_layer():

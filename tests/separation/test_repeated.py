@@ -77,3 +77,18 @@ def test_what_one_flight_cannot_tell_is_computed_pass_by_pass(
     shares = ready.shares(2, asked)
     for name in NAMES:
         assert np.array_equal(getattr(shares, name), getattr(alone, name))
+
+
+def test_one_pass_alone_may_be_asked_for_and_still_air_flies_once(sand):
+    """Air that stands in every trial is still; air that moves in one of them is flown twice."""
+    grains, one = some_grains(), Setting(sand.roll(0.05), (Pass(1.2, 0.01),))
+    still = some_parameters(0.0)
+    ready = repeated(one, grains, still, 1)
+    assert ready.taken is not None
+    assert len(ready.taken) == 1
+    alone = separate(one, grains, still)
+    for name in NAMES:
+        wanted = pytest.approx(getattr(alone, name), abs=1e-12)
+        assert getattr(ready.shares(1, still), name) == wanted, name
+    moved = replace(still, air_layer_m=np.array([0.0, 0.0, 0.0, 0.0, 1e-3]))
+    assert repeated(one, grains, moved, 1).taken is None

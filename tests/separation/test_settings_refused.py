@@ -75,6 +75,13 @@ def test_a_note_names_the_pass_only_where_there_is_more_than_one(sand):
         check_setting(sand.setting(0.05, 15.1))
 
 
+def test_a_slow_belt_is_no_mistake_and_of_two_passes_each_is_named(sand):
+    crawling = sand.setting(0.05, 0.01)
+    assert check_setting(crawling) is crawling
+    two = setting_notes(replace(crawling, passes=(Pass(0.5), Pass(1.5))))
+    assert [note.text[:6] for note in two] == ["pass 1"]
+
+
 def test_edges_stand_between_the_belt_and_a_metre(sand):
     """On a belt of 0.2 mm, in millimetres as a person sets them."""
     assert check_setting(sand.setting(0.05, 15.0, 1.0)).passes[0].splitter_m == 1.0

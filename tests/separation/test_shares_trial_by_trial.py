@@ -49,6 +49,8 @@ def test_outlets_of_every_trial_are_sums_of_terms_held_between_nothing_and_all()
     )
     ratio = np.sinh(rng.uniform(-3.0, 11.0, (trials, 2))) * RESPONSE_SCALE
     part = np.where(ratio > 0.0, rng.random((trials, 2)), 0.0)
+    # One that nothing pulls, and one whose moment pulls against the push of its sand.
+    ratio[3, 0], part[4, 0], ratio[4, 0] = 0.0, 1.4, 2.0
     total = ratio / REFERENCE.pull_per_susceptibility
     # The first class sits on two nodes, the second, without a moment, on the third.
     spread = np.array([[0.3, 0.7, 0.0], [0.0, 0.0, 1.0]])
@@ -59,7 +61,9 @@ def test_outlets_of_every_trial_are_sums_of_terms_held_between_nothing_and_all()
     reached = set()
     for t, c in np.ndindex(trials, 2):
         one, two, mid = (
-            looked_up(np.tensordot(spread[c], each, 1), adhesion[t], part[t, c], ratio[t, c])
+            looked_up(
+                np.tensordot(spread[c], each, 1), adhesion[t], min(part[t, c], 1.0), ratio[t, c]
+            )
             for each in (first, second, third)
         )
         kept, met = 1.0 - entrainment[t], 1.0 - bypass[t]
@@ -115,7 +119,7 @@ def test_one_machine_serves_many_feeds_and_many_machines_one_feed():
 def test_classes_looked_up_together_have_tables_of_one_shape_and_fit_in_cache(trials):
     moved, still = np.empty((2, 3, 5)), np.empty((2, 1, 5))
     tables = [(moved, still)[c % 3 == 0] for c in range(2000)]
-    chunks = _chunks(tables, trials)
+    chunks = _chunks([[np.ones(1)] * 2000, tables, [np.ones(1)] * 2000], trials)
     assert sorted(np.concatenate(chunks).tolist()) == list(range(2000))
     for chunk in chunks:
         assert len({tables[c].shape for c in chunk}) == 1

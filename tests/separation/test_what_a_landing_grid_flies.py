@@ -84,3 +84,16 @@ def test_every_release_is_that_of_the_balance(monkeypatch, law, speed, hardest):
     assert grid.path_radius_m == pytest.approx(paths())
     unit = on_belt / MU0 if law == LINEAR else on_belt
     assert grid.pull_per_unit == pytest.approx(unit, rel=1e-12)
+
+
+def test_pulls_are_flown_in_steps_fine_enough_to_find_where_a_grain_is_caught():
+    """A tenth of v^2/Rc up to 0.35, a sixteenth to the balance at 1, a twelfth to beyond it."""
+    steps = np.diff(PULL_RATIOS)
+    assert np.all(steps > 0.0)
+    assert {0.0, 1.0} <= set(PULL_RATIOS.tolist())
+    for least, most, step in ((0.0, 0.35, 1.0 / 10.0), (0.35, 1.0, 1.0 / 16.0), (1.0, 9.0, 1 / 12)):
+        here = (PULL_RATIOS[1:] > least) & (PULL_RATIOS[1:] <= most)
+        assert steps[here].max() <= step + 1e-12
+    # From sand pushed off as hard as it is thrown to grains that are carried round.
+    assert PULL_RATIOS[0] < -1.0
+    assert PULL_RATIOS[-1] > 1.2
