@@ -132,9 +132,8 @@ def _plus(first: dict[int, Array], second: dict[int, Array]) -> dict[int, Array]
 def _collect(
     outlet: dict[tuple[int, int], Array], polynomial: dict[int, Array], stages: int
 ) -> None:
-    for order, table in polynomial.items():
-        key = (stages, order)
-        outlet[key] = outlet[key] + table if key in outlet else table
+    # A stage gives to an outlet once, so no power is met twice.
+    outlet.update({(stages, order): table for order, table in polynomial.items()})
 
 
 def _terms(outlet: dict[tuple[int, int], Array]) -> tuple[Term, ...]:

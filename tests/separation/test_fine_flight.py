@@ -17,6 +17,7 @@ from feedchar.constants import AIR_DENSITY_KG_M3, AIR_VISCOSITY_PA_S, GRAVITY_M_
 from feedchar.field.rolls import read_roll
 from feedchar.field.setting import Setting
 from feedchar.field.working import working_field
+from feedchar.magnetics.moment import ordered_fraction
 from feedchar.magnetics.pull import flake_average, scaled_sphere_average
 from feedchar.separation import landing_position
 from feedchar.separation.fine_flight import Flown, fine_flights
@@ -203,3 +204,8 @@ def test_a_moment_is_pulled_by_the_gradient_alone() -> None:
     sphere = PullLaw(0.0, 90.0, 2, saturation_field_tesla=0.2)
     assert sphere.per_force_product(0.1) == pytest.approx(90.0 * 0.5 / 0.1)
     assert sphere.per_force_product(0.4) == pytest.approx(90.0 / 0.4)
+    # Without an order there is no moment to pull; magnetite saturates by its measured curve.
+    assert PullLaw(1e-7, 0.4).per_force_product(0.5) == pytest.approx(1e-7 / MU0)
+    curve = float(ordered_fraction(2, 0.06))
+    assert 0.05 < curve < 0.95
+    assert PullLaw(0.0, 90.0, 2).per_force_product(0.06) == pytest.approx(90.0 * curve / 0.06)

@@ -10,6 +10,7 @@ import pytest
 from feedchar.errors import SettingError
 from feedchar.separation import detachment_angle, flux_density_to_hold
 from feedchar.separation.hold import force_product_to_hold, highest_grain_speed
+from feedchar.separation.mechanics import grain_speed
 
 GRAIN = (5e-7, 3e-4, 1.5, 0.05, 2.5e-4, 0.005)
 """Susceptibility, diameter, speed, radius, belt, pitch."""
@@ -95,6 +96,27 @@ def test_lengths_that_just_fit_are_taken():
     assert flux_density_to_hold(chi, size, speed, radius, belt, pitch, pi + 0.9e-9) > 0.0
     with pytest.raises(SettingError, match="from 0"):
         flux_density_to_hold(chi, size, speed, radius, belt, pitch, pi + 1e-7)
+
+
+def test_the_centre_of_a_grain_runs_ahead_of_the_belt_it_rides_on():
+    """As a rigid wheel turns: 1.13 m/s x (61 + 0.31 + 0.185)/(61 + 0.31)."""
+    assert grain_speed(1.13, 0.061, 3.1e-4, 1.85e-4) == pytest.approx(1.13 * 61.495 / 61.31)
+
+
+@pytest.mark.parametrize(
+    ("place", "two", "told"),
+    [
+        (1, [3e-4, 0.06], "larger than the roll radius"),
+        (4, [1e-4, 0.006], "thicker than the pitch"),
+        (5, [0.005, 0.06], "larger than the roll radius"),
+        (2, [1.5, 0.0], "belt at rest"),
+    ],
+)
+def test_one_that_cannot_be_is_refused_among_others(place, two, told):
+    figures = list(GRAIN)
+    figures[place] = np.array(two)
+    with pytest.raises(SettingError, match=told):
+        flux_density_to_hold(*figures, pi / 2)
 
 
 def test_arrays_of_minerals_sizes_and_speeds_broadcast():

@@ -7,7 +7,7 @@ import pytest
 from scipy.stats import beta
 
 from feedchar.errors import SettingError
-from feedchar.separation.adhesion import smooth_sphere_adhesion
+from feedchar.separation.adhesion import asperity_adhesion, smooth_sphere_adhesion
 from feedchar.separation.load import layers_of_feed, under_load
 from feedchar.separation.parameters import (
     HAND_MAGNET_PRIOR,
@@ -248,3 +248,11 @@ def test_a_smooth_sphere_holds_by_the_formula_worked_by_hand():
     assert smooth_sphere_adhesion(1e-4, 6.5e-20, 4e-10) == pytest.approx(3.3854e-6, rel=1e-4)
     nearer = smooth_sphere_adhesion(1e-4, 6.5e-20, 2e-10)
     assert nearer == pytest.approx(4.0 * 3.3854e-6, rel=1e-4)
+
+
+def test_one_asperity_of_a_tenth_of_a_micrometre_holds_with_seven_nanonewtons():
+    """A r / (6 z^2) with 6.5e-20 J at 0.4 nm, from memory; at 0.165 nm with forty."""
+    assert asperity_adhesion() == pytest.approx(6.5e-27 / (6.0 * 1.6e-19), rel=1e-9)
+    assert asperity_adhesion() == pytest.approx(6.77e-9, rel=1e-3)
+    assert asperity_adhesion(distance_m=1.65e-10) == pytest.approx(3.98e-8, rel=1e-3)
+    assert smooth_sphere_adhesion(2e-7) == pytest.approx(asperity_adhesion(), rel=1e-12)

@@ -136,7 +136,9 @@ def test_every_class_is_spread_over_nodes_that_sum_to_one(sand):
 
 
 def test_a_layer_that_covers_more_than_the_belt_is_refused():
-    with pytest.raises(SettingError, match=r"0\.907"):
-        single_layer_capacity(2650, 3e-4, 1.2, 1.5)
+    for cover in (1.2, 1.02, np.array([0.7, 1.2])):
+        with pytest.raises(SettingError, match=r"0\.907"):
+            single_layer_capacity(2650, 3e-4, cover, 1.5)
+    assert single_layer_capacity(2650, 3e-4, 1.0, 1.5) == pytest.approx(2650 * 2e-4 * 1.5)
     with pytest.raises(SettingError, match="no mass"):
         sauter_mean([0.0, 0.0], [1e-4, 2e-4])

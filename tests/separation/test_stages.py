@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from feedchar.errors import SettingError
-from feedchar.separation.partition import left_after_passes
+from feedchar.separation.partition import left_after_passes, weibull_partition
 from feedchar.separation.stages import Stage, outlet_terms, term_factors
 
 RNG = np.random.default_rng(4)
@@ -64,3 +64,9 @@ def test_equal_grains_give_the_textbook_power_of_passes():
 def test_middlings_need_a_second_edge():
     with pytest.raises(SettingError, match="second edge"):
         outlet_terms((a_stage("middlings", edge=False),))
+
+
+def test_a_weibull_curve_takes_half_at_its_cut_point():
+    """1 - exp(-ln 2 (x/x50)^m): 1 - 2^-(3^1.7) at three times the cut point."""
+    assert weibull_partition(2e-7, 2e-7, 1.7) == pytest.approx(0.5)
+    assert weibull_partition(6e-7, 2e-7, 1.7) == pytest.approx(1.0 - 0.5 ** (3.0**1.7))
