@@ -50,8 +50,8 @@ def test_a_class_of_little_mass_is_a_class():
 
 def test_rounded_sieves_lie_inside_within_one_part_in_ten_thousand():
     tops, bottoms = (
-        np.array([250.02, 250.03, 250.0, 250.0]),
-        np.array([125.0, 125.0, 124.99, 124.98]),
+        np.array([250.024, 250.026, 250.0, 250.0]),
+        np.array([125.0, 125.0, 124.988, 124.987]),
     )
     assert inside(tops, bottoms, 250.0, 125.0).tolist() == [True, False, True, False]
 
