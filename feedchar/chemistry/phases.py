@@ -112,7 +112,7 @@ def mineral_ingredient(
     if measured.iron_wt_pct is not None:
         typical = measured.iron_wt_pct
         sd = MEASURED_IRON_SD * typical
-        low, high = max(typical - Z95 * sd, 0.0), typical + Z95 * sd
+        low, high = typical - Z95 * sd, typical + Z95 * sd
     natural = state_of(record.formula, dict(record.ions))
     wanted_low, wanted_high = ends_wanted(low, typical, high)
     line_low, line_high = iron_line(

@@ -295,6 +295,14 @@ def test_points_of_iron_stay_in_order_and_on_the_line():
             assert model.iron_typical_wt_pct == p.typical_wt_pct
 
 
+def test_where_iron_does_not_vary_susceptibility_does_not_follow_it():
+    held = [of(n, iron_wt_pct=0.0) for n in ("quartz", "albite", "calcite")]
+    held += [of(n) for n in sorted(minerals()) if of(n).iron.certain]
+    for part in held:
+        assert part.iron.certain
+        assert part.model.susceptibility_per_iron_m3_kg == 0.0
+
+
 def test_goethite_has_a_weak_moment_on_its_linear_part_and_pyrite_none():
     goethite, pyrite = of("goethite").model, of("pyrite").model
     assert goethite.order == "canted"

@@ -8,9 +8,10 @@ from itertools import permutations
 import numpy as np
 import pytest
 
-from feedchar.chemistry.assay import assay_rows, joined
+from feedchar.chemistry.assay import assay_rows, fraction_rows, joined
 from feedchar.chemistry.assay_weight import assay_sd
 from feedchar.chemistry.diagnosis import Diagnosis, Reading
+from feedchar.chemistry.formula import atoms_of
 from feedchar.chemistry.head import class_sums, head_assay
 from feedchar.chemistry.ingredients import feed_of, measured_on
 from feedchar.chemistry.mineralogy import OXIDES
@@ -21,7 +22,14 @@ from feedchar.chemistry.sizes import class_assays, inside, size_classes
 from feedchar.chemistry.system import Rows
 from feedchar.chemistry.traces import CARRIERS, missing_carriers
 from feedchar.sample.assay_error import default_assay_sd
-from feedchar.sample.records import Determination, MineralAmount, OxideValue, Sample, SieveClass
+from feedchar.sample.records import (
+    Determination,
+    Fraction,
+    MineralAmount,
+    OxideValue,
+    Sample,
+    SieveClass,
+)
 from feedchar.tables.minerals import minerals
 
 
@@ -42,8 +50,8 @@ def test_a_class_of_little_mass_is_a_class():
 
 def test_rounded_sieves_lie_inside_within_one_part_in_ten_thousand():
     tops, bottoms = (
-        np.array([250.02, 250.03, 250.0, 250.0]),
-        np.array([125.0, 125.0, 124.99, 124.98]),
+        np.array([250.024, 250.026, 250.0, 250.0]),
+        np.array([125.0, 125.0, 124.988, 124.987]),
     )
     assert inside(tops, bottoms, 250.0, 125.0).tolist() == [True, False, True, False]
 
@@ -157,6 +165,27 @@ def test_a_list_in_another_order_is_the_same_feed_to_the_last_digit():
     bare, notes = feed_of(Sample("x", minerals=(row("quartz", 100.0),)), assay)
     assert bare.names == ("apatite", "quartz", "rutile", "unseen")
     assert notes[0].text.index("apatite for the P2O5") < notes[0].text.index("rutile for the TiO2")
+
+
+def test_fractions_and_atoms_stand_in_an_order_of_their_own():
+    """By name; a fraction's minerals add up alike from either end of their list."""
+    fractions = [Fraction("sinks", 3.0, oxides_wt_pct={"TiO2": 30.0, "Fe2O3": 20.0}),
+                 Fraction("magnetics", 2.0, oxides_wt_pct={"Fe2O3": 40.0})]  # fmt: skip
+    listed = {"rutile": 0.1, "zircon": 0.2, "ilmenite": 0.3, "garnet": 0.7}
+    listed["almandine"] = listed.pop("garnet")
+    rows = [row(n, v, fraction=f) for f in ("sinks", "magnetics") for n, v in listed.items()]
+    feed, _ = feed_of(Sample("x", minerals=(row("quartz", 90.0), *rows)), {})
+    typical = np.full(len(feed.names), 20.0)
+    found = [
+        fraction_rows(feed, Sample("x", minerals=tuple(r), fractions=tuple(f)), typical)
+        for r in (rows, rows[::-1], [rows[1], *rows[2:], rows[0]])
+        for f in (fractions, fractions[::-1])
+    ]
+    for one in found:
+        assert one.names == ("Fe2O3 of magnetics", "TiO2 of sinks", "Fe2O3 of sinks")
+        assert np.array_equal(one.low, found[0].low)
+    assert list(atoms_of("SiO2")) == ["O", "Si"]
+    assert list(atoms_of("KAlSi3O8")) == ["Al", "K", "O", "Si"]
 
 
 def test_strong_minerals_are_named_in_order_and_share_what_a_magnet_took():

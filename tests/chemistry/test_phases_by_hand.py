@@ -20,6 +20,7 @@ from feedchar.chemistry.curie import (
 )
 from feedchar.chemistry.ingredients import feed_of
 from feedchar.chemistry.iron_prior import Z95, IronPrior, ends_wanted
+from feedchar.chemistry.mineral_trials import standard_scores
 from feedchar.chemistry.mineralogy import OXIDES
 from feedchar.chemistry.own_phases import own_phase_ingredient, unidentified_ingredient
 from feedchar.chemistry.oxides import COLUMN
@@ -457,6 +458,15 @@ def test_where_a_strong_mineral_is_listed_the_bulk_is_met_with_the_spread_of_cha
     assert np.log(wide).std() == pytest.approx(0.4, rel=0.04)
     firm = bulk(("magnetite", "quartz"), 3e-6, sd_m3_kg=1e-20)[1]
     assert firm.sd[0] == 1e-3
+
+
+def test_chains_and_needles_are_drawn_for_each_strong_mineral_by_its_own_scores():
+    feed, row = bulk(("magnetite", "quartz"), 3e-6)
+    j = feed.names.index("magnetite")
+    model = feed.ingredients[j].model
+    low = susceptibility_at(model, np.array([model.iron_low_wt_pct]), np.zeros(1))
+    grain = 3.0 / 5201.0 * np.exp(0.4 * standard_scores("magnetite/moment", 2, 1))
+    assert row.low[j, 0] == pytest.approx((low + grain) / 1e-9 / 100.0)
 
 
 def test_scores_of_magnetism_move_what_lies_above_the_lattice():

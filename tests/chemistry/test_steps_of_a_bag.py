@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import permutations
+
 import numpy as np
 import pytest
 
@@ -118,6 +120,10 @@ def test_stained_shares_are_means_of_what_was_seen_and_never_more_than_all():
     found = build._stains(Sample("x", textures=textures))
     assert found == pytest.approx({"albite": 1.0, "zircon": 0.2})
     assert list(found) == ["albite", "zircon"]
+    shares = (10.0, 20.0, 30.0, 70.0)
+    assert len({sum(v / 100.0 for v in order) for order in permutations(shares)}) > 1
+    every = [tuple(Texture("zircon", None, "stain", v) for v in o) for o in permutations(shares)]
+    assert len({build._stains(Sample("x", textures=one))["zircon"] for one in every}) == 1
 
 
 @pytest.mark.parametrize("stain", [True, False])
