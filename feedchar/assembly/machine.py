@@ -14,7 +14,7 @@ from feedchar.magnetics.moment import apparent_susceptibility, ordered_fraction
 from feedchar.magnetics.response import grains_of
 from feedchar.particles.classes import ParticleClasses
 from feedchar.results import PassResult, SettingResult
-from feedchar.separation.passes import response_reference
+from feedchar.separation.magnetic_response import response_reference
 from feedchar.separation.records import Grains
 from feedchar.units import M_PER_UM
 

@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 from feedchar.field.drum import drum_of
 from feedchar.field.setting import Setting
 from feedchar.field.working import working_field
-from feedchar.magnetics.moment import ordered_fraction
 from feedchar.plant.circuit import (
     COARSE,
     DRUM,
@@ -31,12 +30,11 @@ from feedchar.separation.drum_stage import drum_capture
 from feedchar.separation.grain_nodes import (
     ClassSpread,
     FlakeSpread,
-    Kind,
     grain_nodes,
-    kinds_of,
     spread_over_nodes,
 )
-from feedchar.separation.passes import ADHESION_RATIO, ADHESION_RUNG_N, response_reference
+from feedchar.separation.magnetic_response import MagneticResponse, magnetic_response
+from feedchar.separation.passes import ADHESION_RATIO, ADHESION_RUNG_N
 from feedchar.separation.records import Grains, Parameters
 from feedchar.separation.setting_checks import check_setting
 from feedchar.separation.thrower import Thrower
@@ -105,24 +103,25 @@ def model_of(circuit: Circuit, setting: Setting, grains: Grains, parameters: Par
     """
     rolls = circuit.rolls
     speed = rolls[0].machine.belt_speed_m_s if rolls else 1.5
-    field = working_field(setting)
-    reference, flux = response_reference(field, speed)
     spread = spread_over_nodes(grains, FlakeSpread())
-    # In a gap of steady flux density a moment is pulled as a susceptibility is.
-    has_moment = np.any(grains.moment_A_m2_kg > 0.0, axis=0) & (field.background_tesla == 0.0)
-    moment_kinds = kinds_of(spread, has_moment)
+    drums = any(step.kind == DRUM for step in circuit.steps)
+    response = magnetic_response(
+        working_field(setting), speed, grains, spread, parameters, other_fields=drums
+    )
     adhesions = adhesion_ladder(parameters.adhesion_N)
     captures = {
-        step.name: _capture(step, setting, spread, reference, adhesions, moment_kinds)
-        for step in circuit.steps
+        step.name: _capture(step, setting, spread, response, adhesions) for step in circuit.steps
     }
-    saturation = grains.saturation_field_tesla
-    share = ordered_fraction(grains.order, flux, 0.0 if saturation is None else saturation)
-    pull = np.asarray(parameters.pull_factor, dtype=float)[:, None]
-    moment = pull * share * grains.moment_A_m2_kg * reference.susceptibility_per_moment
-    total = pull * grains.susceptibility_m3_kg + moment
-    moment = np.where(has_moment, moment, 0.0)
-    return Model(circuit, spread, reference, adhesions, captures, total, moment, grains.grain_ln_sd)
+    return Model(
+        circuit,
+        spread,
+        response.reference,
+        adhesions,
+        captures,
+        response.total_m3_kg,
+        response.moment_m3_kg,
+        grains.grain_ln_sd,
+    )
 
 
 def splits_at(
@@ -245,14 +244,14 @@ def _capture(
     step: Step,
     setting: Setting,
     spread: ClassSpread,
-    reference: Reference,
+    response: MagneticResponse,
     adhesions: tuple[float, ...],
-    moment_kinds: tuple[Kind, ...],
 ) -> tuple[Array, Array | None]:
     nodes = grain_nodes(spread.kinds, spread.diameters_m)
     if step.kind == DRUM:
         drum = drum_of(step.drum)
-        return drum_capture(drum, nodes, reference, len(adhesions), bool(moment_kinds)), None
+        reference, moves = response.reference, response.with_moment
+        return drum_capture(drum, nodes, reference, len(adhesions), moves), None
     if step.kind != ROLL:
         size_um = nodes.diameter_m[:, None, None, None] * 1e6
         top = step.at_um if step.at_um is not None else step.passing_um
@@ -277,9 +276,9 @@ def _capture(
             spread.diameters_m,
             edge_m=field.roll_radius_m + edge_m,
             adhesions_N=adhesions,
-            reference=reference,
-            with_moment=bool(moment_kinds),
-            moment_kinds=moment_kinds,
+            reference=response.reference,
+            with_moment=response.with_moment,
+            moment_kinds=response.flown_kinds,
         )
 
     first = inside(one.splitter_m)

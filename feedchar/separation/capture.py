@@ -102,7 +102,7 @@ def capture_table(
     with_moment : bool
         False: the first moment share only, no moment is flown. [-]
     moment_kinds : tuple of Kind or None
-        Kinds that occur with a constant moment, which are flown a second time; None: all. [-]
+        Kinds that fly a second time, with a constant moment; None: all. [-]
 
     Returns
     -------
@@ -121,13 +121,15 @@ def capture_table(
         return _over_response(inside, unit[:, :, None] * susceptibility)[:, :, None, :]
 
     again = kinds if moment_kinds is None else moment_kinds
-    # Other kinds keep their linear flights, which no class with a moment looks up.
-    constant = landing_grid(harmonics_tesla, thrower, again, diameters_m, MOMENT)
-    flown = np.repeat([kind in again for kind in kinds], len(diameters_m))
+    # Other kinds keep their linear flights: no class with a moment looks them up, or in a gap of
+    # steady flux density its moment is pulled as a susceptibility is.
     inside_moment, unit_moment = inside.copy(), unit.copy()
-    inside_moment[flown] = _share_inside(constant, edge_m, adhesions_N)
-    per_moment = constant.pull_per_unit / constant.centrifugal_m_s2[:, None]
-    unit_moment[flown] = per_moment / reference.susceptibility_per_moment
+    if again:
+        constant = landing_grid(harmonics_tesla, thrower, again, diameters_m, MOMENT)
+        flown = np.repeat([kind in again for kind in kinds], len(diameters_m))
+        inside_moment[flown] = _share_inside(constant, edge_m, adhesions_N)
+        per_moment = constant.pull_per_unit / constant.centrifugal_m_s2[:, None]
+        unit_moment[flown] = per_moment / reference.susceptibility_per_moment
     shares = []
     for share in MOMENT_SHARES:
         by_linear = (1.0 - share) * unit

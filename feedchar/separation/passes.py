@@ -9,24 +9,18 @@ from math import ceil, floor, log
 import numpy as np
 from numpy.typing import NDArray
 
-from feedchar.constants import VACUUM_PERMEABILITY_T_M_A
 from feedchar.field.drum import drum_of
-from feedchar.field.force import mean_force_product
-from feedchar.field.series import roll_flux_density
 from feedchar.field.setting import Setting
 from feedchar.field.working import WorkingField, working_field
-from feedchar.magnetics.moment import ordered_fraction
-from feedchar.separation.capture import Reference, capture_table
+from feedchar.separation.capture import capture_table
 from feedchar.separation.drum_stage import drum_capture
 from feedchar.separation.grain_nodes import (
     ClassSpread,
     FlakeSpread,
-    Kind,
     grain_nodes,
-    kinds_of,
     spread_over_nodes,
 )
-from feedchar.separation.landing import axial_nodes
+from feedchar.separation.magnetic_response import MagneticResponse, magnetic_response
 from feedchar.separation.records import Grains, Parameters, Shares
 from feedchar.separation.setting_checks import check_setting
 from feedchar.separation.stages import OutletTerms, Stage, Term, outlet_terms
@@ -35,8 +29,6 @@ from feedchar.separation.trial_shares import shares_of_trials
 
 Array = NDArray[np.float64]
 
-REFERENCE_HEIGHT_M = 1e-4
-"""Height above the belt at which pulls of different laws are made equal."""
 ADHESION_RUNG_N = 1e-8
 ADHESION_RATIO = 2.0
 """Rungs of the ladder of median adhesion; between them shares are interpolated in its logarithm."""
@@ -136,37 +128,6 @@ def taken_again_and_again(
     return powers[:most]
 
 
-def response_reference(field: WorkingField, belt_speed_m_s: float) -> tuple[Reference, float]:
-    """How susceptibility and moment count in a field, at one height above the belt.
-
-    Parameters
-    ----------
-    field : WorkingField
-        What the machine offers. [SI]
-    belt_speed_m_s : float
-        Sets the scale of the response axis. [m s⁻¹]
-
-    Returns
-    -------
-    reference : Reference
-        Scale of the response axis. [SI]
-    flux_density_tesla : float
-        Flux density that magnetises there: of the gap, or the root mean square of the roll's. [T]
-
-    References
-    ----------
-    Derived here.
-    """
-    height = field.belt_thickness_m + REFERENCE_HEIGHT_M
-    place = (field.harmonics, field.pitch_m, field.roll_radius_m, height)
-    product = float(mean_force_product(*place))
-    radial, along = roll_flux_density(*place, axial_nodes(field.pitch_m))
-    flux = field.background_tesla or float(np.sqrt(np.mean(radial**2 + along**2)))
-    balance = belt_speed_m_s**2 / field.roll_radius_m
-    scale = product / VACUUM_PERMEABILITY_T_M_A / balance
-    return Reference(scale, VACUUM_PERMEABILITY_T_M_A / flux), flux
-
-
 def _separate(
     setting: Setting,
     grains: Grains,
@@ -176,26 +137,22 @@ def _separate(
     terms_of: Callable[[tuple[Stage, ...]], OutletTerms] = outlet_terms,
 ) -> Shares:
     field = working_field(setting)
-    reference, flux = response_reference(field, setting.passes[0].belt_speed_m_s)
     spread = spread_over_nodes(grains, flakes)
-    # In a gap of steady flux density a moment is pulled as a susceptibility is.
-    has_moment = np.any(grains.moment_A_m2_kg > 0.0, axis=0) & (field.background_tesla == 0.0)
-    moment_kinds = kinds_of(spread, has_moment)
+    speed = setting.passes[0].belt_speed_m_s
+    response = magnetic_response(
+        field, speed, grains, spread, parameters, other_fields=setting.drum_first is not None
+    )
     adhesions = adhesion_rungs(parameters.adhesion_N)
-    stages = _stages(setting, field, spread, reference, adhesions, moment_kinds, air_m)
-    saturation = grains.saturation_field_tesla
-    share = ordered_fraction(grains.order, flux, 0.0 if saturation is None else saturation)
-    pull = np.asarray(parameters.pull_factor, dtype=float)[:, None]
-    moment = pull * share * grains.moment_A_m2_kg * reference.susceptibility_per_moment
+    stages = _stages(setting, field, spread, response, adhesions, air_m)
     return shares_of_trials(
         terms_of(stages),
         spread.weight,
         grains.grain_ln_sd,
-        pull * grains.susceptibility_m3_kg + moment,
-        np.where(has_moment, moment, 0.0),
+        response.total_m3_kg,
+        response.moment_m3_kg,
         parameters,
         adhesions,
-        reference,
+        response.reference,
     )
 
 
@@ -203,16 +160,15 @@ def _stages(
     setting: Setting,
     field: WorkingField,
     spread: ClassSpread,
-    reference: Reference,
+    response: MagneticResponse,
     adhesions: tuple[float, ...],
-    moment_kinds: tuple[Kind, ...],
     air_m: float,
 ) -> tuple[Stage, ...]:
     stages = []
     if setting.drum_first is not None:
         nodes = grain_nodes(spread.kinds, spread.diameters_m)
         drum = drum_of(setting.drum_first)
-        taken = drum_capture(drum, nodes, reference, len(adhesions), bool(moment_kinds))
+        taken = drum_capture(drum, nodes, response.reference, len(adhesions), response.with_moment)
         stages.append(Stage(taken, None))
     for one in setting.passes:
         thrower = Thrower(
@@ -225,9 +181,9 @@ def _stages(
             spread.kinds,
             spread.diameters_m,
             adhesions_N=adhesions,
-            reference=reference,
-            with_moment=bool(moment_kinds),
-            moment_kinds=moment_kinds,
+            reference=response.reference,
+            with_moment=response.with_moment,
+            moment_kinds=response.flown_kinds,
         )
         first = inside(edge_m=field.roll_radius_m + one.splitter_m)
         if one.splitter_2_m is None:

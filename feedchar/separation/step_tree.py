@@ -16,12 +16,12 @@ from numpy.typing import NDArray
 from feedchar.field.drum import Drum
 from feedchar.field.setting import Setting
 from feedchar.field.working import working_field
-from feedchar.magnetics.moment import ordered_fraction
 from feedchar.separation.capture import capture_table
 from feedchar.separation.drum_stage import drum_capture
-from feedchar.separation.grain_nodes import FlakeSpread, grain_nodes, kinds_of, spread_over_nodes
+from feedchar.separation.grain_nodes import FlakeSpread, grain_nodes, spread_over_nodes
 from feedchar.separation.isodynamic_stage import isodynamic_capture
-from feedchar.separation.passes import adhesion_rungs, response_reference
+from feedchar.separation.magnetic_response import magnetic_response
+from feedchar.separation.passes import adhesion_rungs
 from feedchar.separation.records import Grains, Parameters
 from feedchar.separation.setting_checks import check_setting
 from feedchar.separation.stages import Stage, Term
@@ -58,18 +58,12 @@ class StepTree:
         self.grains, self.parameters = grains, parameters
         self.spread = spread_over_nodes(grains, FlakeSpread())
         work = working_field(setting)
-        self.reference, flux = response_reference(work, setting.passes[0].belt_speed_m_s)
-        # In a gap of steady flux density a moment is pulled as a susceptibility is.
-        self.steady = work.background_tesla > 0.0
-        moves = np.any(grains.moment_A_m2_kg > 0.0, axis=0) & (not self.steady)
-        self.moment_kinds = kinds_of(self.spread, moves)
+        speed = setting.passes[0].belt_speed_m_s
+        self.response = magnetic_response(
+            work, speed, grains, self.spread, parameters, other_fields=True
+        )
+        self.reference = self.response.reference
         self.adhesions = adhesion_rungs(parameters.adhesion_N)
-        saturation = grains.saturation_field_tesla
-        share = ordered_fraction(grains.order, flux, 0.0 if saturation is None else saturation)
-        pull = np.asarray(parameters.pull_factor, dtype=float)[:, None]
-        moment = pull * share * grains.moment_A_m2_kg * self.reference.susceptibility_per_moment
-        self.total = pull * grains.susceptibility_m3_kg + moment
-        self.moment = np.where(moves, moment, 0.0)
         self._loads: list[tuple[Array, Array]] = []
 
     def start(self) -> Carried:
@@ -133,8 +127,8 @@ class StepTree:
             self.spread.diameters_m,
             adhesions_N=self.adhesions,
             reference=self.reference,
-            with_moment=bool(self.moment_kinds),
-            moment_kinds=self.moment_kinds,
+            with_moment=self.response.with_moment,
+            moment_kinds=self.response.flown_kinds,
         )
         first = inside(edge_m=work.roll_radius_m + one.splitter_m)
         if one.splitter_2_m is None:
@@ -160,7 +154,7 @@ class StepTree:
         As `drum_stage.drum_capture`.
         """
         nodes = grain_nodes(self.spread.kinds, self.spread.diameters_m)
-        moves = bool(self.moment_kinds)
+        moves = self.response.with_moment
         return Stage(drum_capture(drum, nodes, self.reference, len(self.adhesions), moves), None)
 
     def isodynamic(self, current_a: float, side_slope_rad: float) -> Stage:
@@ -183,7 +177,7 @@ class StepTree:
         As `isodynamic_stage.isodynamic_capture`.
         """
         nodes = len(grain_nodes(self.spread.kinds, self.spread.diameters_m))
-        how = (nodes, self.reference, len(self.adhesions), bool(self.moment_kinds))
+        how = (nodes, self.reference, len(self.adhesions), self.response.with_moment)
         return Stage(isodynamic_capture(current_a, side_slope_rad, *how), None)
 
     def split(self, fed: Carried, stage: Stage, load: int) -> dict[str, Carried]:
@@ -241,9 +235,9 @@ class StepTree:
         ----------
         As `trial_shares.shares_of_trials`.
         """
-        trials = max(len(self.total), len(np.atleast_1d(self.parameters.adhesion_N)))
+        trials = max(len(self.response.total_m3_kg), len(np.atleast_1d(self.parameters.adhesion_N)))
         if not carried.tables:
-            return np.zeros((trials, self.total.shape[1]))
+            return np.zeros((trials, self.response.total_m3_kg.shape[1]))
         factors = []
         for powers in carried.tables:
             factor = np.ones(1)
@@ -253,9 +247,9 @@ class StepTree:
             factors.append(factor)
         # Tables that are alike for every trial cost a look-up each, so a plain 1 has none.
         terms = tuple(Term(table, 0, 0) for table in carried.tables.values())
-        width, moves = self.grains.grain_ln_sd, np.any(self.moment > 0.0, axis=0)
+        width, moves = self.grains.grain_ln_sd, np.any(self.response.moment_m3_kg > 0.0, axis=0)
         tables = class_tables(terms, self.spread.weight, width, moves)
-        place = (self.total, self.moment, self.parameters.adhesion_N)
+        place = (self.response.total_m3_kg, self.response.moment_m3_kg, self.parameters.adhesion_N)
         found = sum_of_terms(tables, factors, *place, self.adhesions, self.reference)
         return np.clip(found, 0.0, 1.0)
 

@@ -16,7 +16,8 @@ from feedchar.field.working import working_field
 from feedchar.magnetics.moment import ordered_fraction
 from feedchar.separation import passes
 from feedchar.separation.grain_nodes import FlakeSpread, Kind
-from feedchar.separation.passes import adhesion_rungs, response_reference, separate
+from feedchar.separation.magnetic_response import magnetic_response, response_reference
+from feedchar.separation.passes import adhesion_rungs, separate
 from feedchar.separation.records import Grains, Parameters, Shares
 from feedchar.separation.step_tree import StepTree
 
@@ -100,13 +101,37 @@ def test_a_moment_counts_by_the_share_that_the_field_calls_up_times_the_pull_of_
     pull = np.array([1.0, 1.3, 0.8])[:, None]
     moment = pull * share * grains.moment_A_m2_kg * MU0 / flux
     total = pull * grains.susceptibility_m3_kg + moment
-    assert tree.total == pytest.approx(total, rel=1e-9)
+    response = tree.response
+    assert response.total_m3_kg == pytest.approx(total, rel=1e-9)
+    assert response.moment_m3_kg == pytest.approx(moment, rel=1e-9)
+    kinds = (Kind(False, 2650.0), Kind(False, 3500.0), Kind(False, 5000.0))
+    assert tuple(kind for kind in response.moment_kinds if not kind.is_flake) == kinds
+    assert any(kind.is_flake for kind in response.moment_kinds)
     # In a steady gap a moment is pulled as a susceptibility is, and none is flown by itself.
     steady = machine == "induced-roll"
-    assert tree.moment == pytest.approx(0.0 * moment if steady else moment, rel=1e-9)
-    kinds = () if steady else (Kind(False, 2650.0), Kind(False, 3500.0), Kind(False, 5000.0))
-    assert tuple(kind for kind in tree.moment_kinds if not kind.is_flake) == kinds
-    assert any(kind.is_flake for kind in tree.moment_kinds) == (not steady)
+    assert response.flown_kinds == (() if steady else response.moment_kinds)
+    alone = magnetic_response(
+        working_field(setting), 1.5, grains, tree.spread, parameters, other_fields=False
+    )
+    assert alone.with_moment == (not steady)
+    assert np.any(alone.moment_m3_kg) == (not steady)
+    assert np.array_equal(alone.total_m3_kg, response.total_m3_kg)
+
+
+@pytest.mark.parametrize(("drum", "strength"), [("weak", 15.0), ("strong", 1.0)])
+def test_a_drum_pulls_a_moment_by_its_own_field_whatever_stands_behind_it(sand, drum, strength):
+    """Haematite's moment is constant: what a drum takes of it cannot know of a roll or a gap."""
+    grains, parameters = four_classes(), three_machines()
+    moment = strength * grains.moment_A_m2_kg
+    constant = replace(grains, order=np.ones(4, dtype=int), moment_A_m2_kg=moment)
+    taken = []
+    for machine in ("permanent-roll", "induced-roll"):
+        tree = StepTree(replace(sand.setting(0.05, 1.5), machine=machine), constant, parameters)
+        load = tree.load(parameters.bypass, parameters.entrainment)
+        split = tree.split(tree.start(), tree.drum(drum_of(drum)), load)
+        taken.append(tree.shares(split["magnetics"]))
+    assert taken[1] == pytest.approx(taken[0], abs=0.02)
+    assert np.any((taken[0] > 0.1) & (taken[0] < 0.9))
 
 
 @pytest.mark.parametrize("machine", ["permanent-roll", "induced-roll"])
@@ -146,10 +171,12 @@ def test_a_class_with_a_moment_in_some_trials_is_flown_for_them(sand):
     assert found.magnetics[1:] == pytest.approx(wanted.magnetics[1:], abs=1e-12)
     assert np.all(found.magnetics[0, 1:] < wanted.magnetics[0, 1:] - 1e-3)
     tree, other = StepTree(setting, some, parameters), StepTree(setting, curve, parameters)
-    assert tree.total[1:] == pytest.approx(other.total[1:], rel=1e-12)
-    assert tree.moment[1:] == pytest.approx(other.moment[1:], rel=1e-12)
-    assert tree.moment_kinds == other.moment_kinds
-    assert np.array_equal(tree.moment[0], np.zeros(4))
+    assert tree.response.total_m3_kg[1:] == pytest.approx(other.response.total_m3_kg[1:], rel=1e-12)
+    assert tree.response.moment_m3_kg[1:] == pytest.approx(
+        other.response.moment_m3_kg[1:], rel=1e-12
+    )
+    assert tree.response.moment_kinds == other.response.moment_kinds
+    assert np.array_equal(tree.response.moment_m3_kg[0], np.zeros(4))
     load = tree.load(parameters.bypass, parameters.entrainment)
     taken = tree.split(tree.start(), tree.roll(setting), load)["magnetics"]
     assert tree.shares(taken) == pytest.approx(found.magnetics, abs=1e-10)
