@@ -71,3 +71,18 @@ def test_iron_may_be_told_apart_and_must_add_up():
 
 def test_elements_sum_to_100():
     assert sum(element_wt_pct("KAl3Si3O10(OH)2").values()) == pytest.approx(100.0)
+
+
+def test_less_than_one_atom_of_either_iron_is_told_too():
+    both = oxide_wt_pct("Mg1.5Fe0.5SiO4", {"Fe2+": 0.3, "Fe3+": 0.2})
+    assert both["FeO"] / both["Fe2O3"] == pytest.approx(0.3 * 71.844 / (0.1 * 159.688), rel=1e-4)
+    ferric = oxide_wt_pct("Mg1.5Fe0.5SiO4", {"Fe2+": 0.0, "Fe3+": 0.5})
+    assert "FeO" not in ferric
+    ferrous = oxide_wt_pct("Mg1.5Fe0.5SiO4", {"Fe2+": 0.5, "Fe3+": 0.0})
+    assert "Fe2O3" not in ferrous
+
+
+@pytest.mark.parametrize("formula", ["ClO3F", "OFCl", "F2", "Cl2O"])
+def test_what_holds_but_oxygen_fluorine_and_chlorine_is_no_mineral(formula):
+    with pytest.raises(InputError, match="no metal or silicon"):
+        atoms_of(formula)
