@@ -89,6 +89,15 @@ def test_the_weight_of_every_class_on_every_node():
     assert spread.weight == pytest.approx(wanted.reshape(3, -1), abs=1e-12)
 
 
+def test_an_equant_grain_lies_on_no_disc_even_beside_the_thickest_flake():
+    thick = replace(three_classes(), thickness_ratio=np.array([1.0, FLAKE_RATIOS[-1], 1.0]))
+    spread = spread_over_nodes(thick, FlakeSpread())
+    by_kind = spread.weight.reshape(3, len(spread.kinds), -1).sum(axis=2)
+    disc = [kind.is_flake for kind in spread.kinds]
+    assert by_kind[[0, 2]][:, disc] == pytest.approx(np.zeros((2, sum(disc))), abs=0.0)
+    assert by_kind[1, disc].max() > 0.1
+
+
 def test_kinds_are_those_that_the_classes_asked_about_lie_on():
     spread = spread_over_nodes(three_classes(), FlakeSpread())
     spheres = tuple(Kind(False, density) for density in SPHERE_DENSITIES_KG_M3)
