@@ -147,7 +147,7 @@ def test_progress_shows_on_a_terminal_after_a_while_and_leaves_no_trace(
 
 
 def test_scale_up_sends_the_drawn_circuit_and_all_circuits(tmp_path: Path) -> None:
-    sand = str(MINIMAL.parent / "glass_sand")
+    sand = str(MINIMAL)
     options = ["--trials", "10", "--belt-speed", "1.5", "--feed-t-h", "7"]
     circuits = ["--circuit", "one pass", "--circuit", "two passes"]
     assert main(["scale-up", sand, *options, *circuits, *sent(tmp_path)]) == 0

@@ -228,7 +228,7 @@ def check_edit(folder: Path, name: str, changes: list[tuple[float, int, bytes]])
 
 
 QUICK = settings(
-    max_examples=150,
+    max_examples=80,
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
