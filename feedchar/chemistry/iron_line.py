@@ -120,7 +120,7 @@ def state_of(formula: str, ions: dict[str, float]) -> IronState:
         if symbol in atoms:
             held[place] = ions.get(ion, 0.0) * (elements[symbol] / atoms[symbol])
     fe2, fe3 = ions.get("Fe2+", 0.0), ions.get("Fe3+", 0.0)
-    fe2_share = fe2 / max(fe2 + fe3, 1e-300)
+    fe2_share = fe2 / (fe2 + fe3) if fe2 + fe3 > 0 else 0.0
     return IronState(elements.get("Fe", 0.0), oxide_row(formula, fe2_share), held)
 
 

@@ -139,7 +139,7 @@ def cipw_norm(oxides_wt_pct: dict[str, float]) -> dict[str, float]:
     hypersthene = mole["MgO"] + ferrous
     silica = mole["SiO2"] - 6.0 * (k + na) - 2.0 * anorthite - hypersthene
     total_ferrous = mole["FeO"] + manganese
-    fe_share = mole["FeO"] / max(total_ferrous, 1e-300)
+    fe_share = mole["FeO"] / total_ferrous if total_ferrous > 0 else 1.0
     ferrous_mass = fe_share * molar_mass("FeO") + (1.0 - fe_share) * molar_mass("MnO")
     silicate = molar_mass("SiO2")
     norm = {

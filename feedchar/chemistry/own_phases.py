@@ -64,8 +64,9 @@ def own_phase_ingredient(
         rest = max(100.0 - sum(oxides.values()), 0.0)
         missing = {o: borrowed[COLUMN[o]] for o in OXIDES[:-1] if o not in oxides}
         total = sum(max(value, 0.0) for value in missing.values())
-        scale = min(1.0, rest / max(total, 1e-9))
-        oxides |= {o: value * scale for o, value in missing.items()}
+        if total > 0 and rest > 0:  # a metal gains on ignition: it may have nothing to lend
+            scale = min(1.0, rest / total)
+            oxides |= {o: value * scale for o, value in missing.items()}
     row = row_of(oxides)
     iron = float(row[COLUMN["Fe2O3"]] / FE2O3_PER_FE)
     sd = phase.oxides_sd_wt_pct.get("Fe2O3")
@@ -107,7 +108,7 @@ def unidentified_ingredient(phase: Phase | None = None) -> Ingredient:
 
 def _at_model(model: PhaseModel, iron: float) -> Array:
     span = model.iron_high_wt_pct - model.iron_low_wt_pct
-    share = (iron - model.iron_low_wt_pct) / max(span, 1e-9)
+    share = (iron - model.iron_low_wt_pct) / span if span > 1e-9 else 0.0
     return model.oxides_low_wt_pct + share * (model.oxides_high_wt_pct - model.oxides_low_wt_pct)
 
 

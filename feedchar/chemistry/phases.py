@@ -51,8 +51,8 @@ def _slope(low: IronState, high: IronState) -> float:
 
 
 def _at(low: IronState, high: IronState, iron: float) -> IronState:
-    span = max(high.iron_wt_pct - low.iron_wt_pct, 1e-9)
-    return mixed(low, high, (iron - low.iron_wt_pct) / span)
+    span = high.iron_wt_pct - low.iron_wt_pct
+    return low if span < 1e-9 else mixed(low, high, (iron - low.iron_wt_pct) / span)
 
 
 def law_holds(record: Mineral) -> bool:

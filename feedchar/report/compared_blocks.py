@@ -11,7 +11,7 @@ from feedchar.results.comparison import ComparedFigure, Comparison, StepAgreemen
 FAR, WORTH_A_LOOK = 3.0, 2.0
 """A difference of so many sd is marked. [-]"""
 TOO_CLOSE = 0.99
-"""Chance of a greater difference above which the stated errors are too wide. [-]"""
+"""Chance of a greater difference above which the stated errors are too wide (guess). [-]"""
 
 
 _TOO_CLOSE_WORDS = (

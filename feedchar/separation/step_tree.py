@@ -62,7 +62,6 @@ class StepTree:
         self.response = magnetic_response(
             work, speed, grains, self.spread, parameters, other_fields=True
         )
-        self.reference = self.response.reference
         self.adhesions = adhesion_rungs(parameters.adhesion_N)
         self._loads: list[tuple[Array, Array]] = []
 
@@ -126,7 +125,7 @@ class StepTree:
             self.spread.kinds,
             self.spread.diameters_m,
             adhesions_N=self.adhesions,
-            reference=self.reference,
+            reference=self.response.reference,
             with_moment=self.response.with_moment,
             moment_kinds=self.response.flown_kinds,
         )
@@ -155,7 +154,9 @@ class StepTree:
         """
         nodes = grain_nodes(self.spread.kinds, self.spread.diameters_m)
         moves = self.response.with_moment
-        return Stage(drum_capture(drum, nodes, self.reference, len(self.adhesions), moves), None)
+        return Stage(
+            drum_capture(drum, nodes, self.response.reference, len(self.adhesions), moves), None
+        )
 
     def isodynamic(self, current_a: float, side_slope_rad: float) -> Stage:
         """One pass through an isodynamic separator.
@@ -177,7 +178,7 @@ class StepTree:
         As `isodynamic_stage.isodynamic_capture`.
         """
         nodes = len(grain_nodes(self.spread.kinds, self.spread.diameters_m))
-        how = (nodes, self.reference, len(self.adhesions), self.response.with_moment)
+        how = (nodes, self.response.reference, len(self.adhesions), self.response.with_moment)
         return Stage(isodynamic_capture(current_a, side_slope_rad, *how), None)
 
     def split(self, fed: Carried, stage: Stage, load: int) -> dict[str, Carried]:
@@ -250,7 +251,7 @@ class StepTree:
         width, moves = self.grains.grain_ln_sd, np.any(self.response.moment_m3_kg > 0.0, axis=0)
         tables = class_tables(terms, self.spread.weight, width, moves)
         place = (self.response.total_m3_kg, self.response.moment_m3_kg, self.parameters.adhesion_N)
-        found = sum_of_terms(tables, factors, *place, self.adhesions, self.reference)
+        found = sum_of_terms(tables, factors, *place, self.adhesions, self.response.reference)
         return np.clip(found, 0.0, 1.0)
 
 

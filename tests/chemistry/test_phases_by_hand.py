@@ -338,6 +338,15 @@ def test_oxides_not_given_are_borrowed_as_far_as_there_is_room():
     assert row[COLUMN["other"]] == pytest.approx(0.0, abs=0.1)  # never more than it is itself
 
 
+@pytest.mark.parametrize("given", [{"Fe2O3": 0.0}, {"SiO2": 50.0, "Fe2O3": 0.0}])
+def test_a_phase_like_a_metal_does_not_gain_on_ignition_what_the_metal_would(given):
+    """A metal has no oxide to lend, and its gain of oxygen is its own iron's."""
+    made = own_phase_ingredient(Phase("slag", "metallic iron", None, None, None, given, {}))
+    for row in (made.model.oxides_low_wt_pct, made.model.oxides_high_wt_pct, made.spread):
+        assert np.all(row >= 0.0)
+    assert made.model.oxides_low_wt_pct.sum() == pytest.approx(100.0)
+
+
 def test_iron_measured_beside_the_amount_replaces_that_of_the_phase():
     found = own_phase_ingredient(SLAG, Measured(iron_wt_pct=10.0)).iron
     assert found.typical_wt_pct == 10.0
